@@ -1,0 +1,138 @@
+"""What is known of the wiring as found, and what is not.
+
+Two points that the file joins are joined. Two points are known apart when the net of one is
+*closed* and the other is not in it, or when a meter said open. Everything else nobody looked at:
+the comparison completes it as the drawing has it, so that what nobody looked at can never turn
+into a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from netdiff.circuit import Circuit, Found, Point, is_net
+from netdiff.comparison.nets import Nets, Union
+
+
+def closed_nets(found: Found, nets: Nets, stock: Nets, traced: frozenset[Point]) -> list[bool]:
+    """For each found net, whether everything on it is known.
+
+    A net is closed when no lead of it went unfollowed, every terminal in it is traced, and for each
+    stock net name in it every terminal that the drawing puts on that name is traced too.
+    """
+    out = []
+    for net in nets.members:
+        closed = True
+        for where in net:
+            if is_net(where):
+                drawn = stock.index.get(where)
+                if drawn is not None and any(
+                    other not in traced for other in stock.members[drawn] if not is_net(other)
+                ):
+                    closed = False
+                    break
+            elif where not in traced:
+                closed = False
+                break
+            if where in found.unfollowed:
+                closed = False
+                break
+        out.append(closed)
+    return out
+
+
+def complete(
+    nets: Nets,
+    closed: list[bool],
+    stock: Nets,
+    compared: Mapping[Point, int],
+    apart: Iterable[tuple[Point, Point]],
+) -> tuple[dict[Point, int], set[Point]]:
+    """The found nets, completed as drawn wherever nothing speaks against it.
+
+    ``compared`` are the stock points that take part, with their stock net. Returns the completed
+    net of every point, and the points that stand on their own only because nobody looked at them
+    while the rest of their stock net is closed.
+    """
+    union = Union()
+    for net in nets.members:
+        union.add(net[0])
+        for where in net[1:]:
+            union.join(net[0], where)
+    barred: dict[Point, set[Point]] = {}
+    for a, b in apart:
+        barred.setdefault(a, set()).add(b)
+        barred.setdefault(b, set()).add(a)
+
+    left_over: set[Point] = set()
+    by_net: dict[int, list[Point]] = {}
+    for where, number in compared.items():
+        by_net.setdefault(number, []).append(where)
+    for points in by_net.values():
+        groups: list[list[Point]] = []
+        unseen: list[Point] = []
+        for where in points:
+            home = nets.index.get(where)
+            if home is None:
+                if not is_net(where):
+                    unseen.append(where)
+                continue
+            if closed[home]:
+                continue
+            for group in groups:
+                if not _kept_apart(union, barred, group, where):
+                    union.join(group[0], where)
+                    group.append(where)
+                    break
+            else:
+                groups.append([where])
+        if not unseen:
+            continue
+        host = groups[0][0] if groups else unseen[0]
+        if not groups and any(where in nets.index for where in points):
+            left_over.update(unseen)
+        for where in unseen:
+            union.join(host, where)
+    completed = Nets.from_union(union)
+    return completed.index, left_over
+
+
+def _kept_apart(union: Union, barred: Mapping[Point, set[Point]], group: list[Point], where: Point) -> bool:
+    if not barred:
+        return False
+    here = {union.find(a) for a in group}
+    there = union.find(where)
+    for a, others in barred.items():
+        home = union.find(a)
+        for b in others:
+            away = union.find(b)
+            if (home in here and away == there) or (away in here and home == there):
+                return True
+    return False
+
+
+def meter_says_apart(found: Found) -> list[tuple[Point, Point]]:
+    """Pairs between which the ohmmeter read open, power off."""
+    return [
+        (reading.a, reading.b or found.circuit.ground)
+        for reading in found.circuit.readings
+        if reading.quantity == "ohms" and reading.open and reading.state == "rest"
+    ]
+
+
+def looked_at_parts(stock: Circuit, found: Found) -> frozenset[str]:
+    """Stock parts of which every terminal was traced although no line of the file connects one of them."""
+    used = {where.partition(".")[0] for run in found.circuit.runs for where in (run.a, run.b) if "." in where}
+    used |= {
+        where.partition(".")[0] for run in found.circuit.runs if run.braid for where in run.braid if "." in where
+    }
+    return frozenset(
+        name
+        for name, part in stock.parts.items()
+        if name not in used
+        and name not in found.missing
+        and name not in found.mentioned
+        and name not in found.as_drawn
+        and part.kind.terminals
+        and all(where in found.traced for where in part.points())
+    )
