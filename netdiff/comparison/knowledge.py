@@ -123,9 +123,7 @@ def meter_says_apart(found: Found) -> list[tuple[Point, Point]]:
 def looked_at_parts(stock: Circuit, found: Found) -> frozenset[str]:
     """Stock parts of which every terminal was traced although no line of the file connects one of them."""
     used = {where.partition(".")[0] for run in found.circuit.runs for where in (run.a, run.b) if "." in where}
-    used |= {
-        where.partition(".")[0] for run in found.circuit.runs if run.braid for where in run.braid if "." in where
-    }
+    used |= {where.partition(".")[0] for run in found.circuit.runs if run.braid for where in run.braid if "." in where}
     return frozenset(
         name
         for name, part in stock.parts.items()

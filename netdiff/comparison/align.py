@@ -1,0 +1,269 @@
+"""Which found terminal is which stock terminal.
+
+A designator and a terminal name usually say it. Three things they do not say: which end of a
+resistor is which, which half of a twin tube serves which stage, and which stock part an
+unidentified part (``?R7``) is. All three are settled by where the terminals connect.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from netdiff.circuit import Circuit, Found, Part, Point, Swap, is_net
+from netdiff.comparison.limits import within_tolerance
+from netdiff.comparison.nets import Nets
+
+Pair = tuple[int, int]
+"""A stock net and a found net."""
+
+
+@dataclass(slots=True)
+class Alignment:
+    """``alias`` maps a found terminal to the stock terminal it stands for, where the names differ."""
+
+    alias: dict[Point, Point] = field(default_factory=dict)
+    same: dict[str, str] = field(default_factory=dict)
+    """Unidentified part -> the stock part it is."""
+    alternatives: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Unidentified part -> all stock parts that it could equally well be, the chosen one first."""
+    turned: list[tuple[str, Swap]] = field(default_factory=list)
+    """Interchangeable groups of terminals (halves of a tube, poles of a switch) found exchanged."""
+
+    def __call__(self, where: Point) -> Point:
+        return self.alias.get(where, where)
+
+
+@dataclass(slots=True)
+class _Choice:
+    """One pair of exchangeable terminal groups of one part: stock points and found points, still undecided."""
+
+    part: str
+    swap: Swap
+    first: list[Point]
+    second: list[Point]
+    decided: bool = False
+
+
+class _Weights:
+    """How strongly each stock net and each found net look like one another."""
+
+    def __init__(self, stock: Nets, found: Nets) -> None:
+        self.stock, self.found = stock.index, found.index
+        self.weight: dict[Pair, float] = defaultdict(float)
+
+    def add(self, drawn: Point, seen: Point, amount: float) -> None:
+        s, f = self.stock.get(drawn), self.found.get(seen)
+        if s is not None and f is not None:
+            self.weight[s, f] += amount
+
+    def get(self, drawn: Point, seen: Point) -> float:
+        s, f = self.stock.get(drawn), self.found.get(seen)
+        return self.weight.get((s, f), 0.0) if s is not None and f is not None else 0.0
+
+
+def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets) -> Alignment:
+    """Near linear: every choice is decided once, the clearest first, and tells its neighbours."""
+    weights = _Weights(stock_nets, found_nets)
+    choices: list[_Choice] = []
+    seen = _connected(found, found_nets)
+    for name, part in found.circuit.parts.items():
+        drawn = stock.parts.get(name)
+        if drawn is None:
+            continue
+        free = _free_swaps(drawn, part)
+        moving = {terminal for swap in free for group in swap for terminal in group}
+        for lug in part.kind.terminals:
+            here = f"{name}.{lug.name}"
+            if lug.name not in moving and here in seen and not lug.tie:
+                weights.add(here, here, 1.0)
+        for swap in free:
+            choice = _Choice(name, swap, [f"{name}.{t}" for t in swap[0]], [f"{name}.{t}" for t in swap[1]])
+            choices.append(choice)
+            _weigh(weights, choice, seen)
+    for where in found_nets.index:
+        if is_net(where) and where in stock_nets.index:
+            weights.add(where, where, 2.0)
+    alignment = Alignment()
+    _decide(choices, weights, seen, stock_nets, alignment)
+    _identify(stock, found, stock_nets, found_nets, weights, alignment)
+    return alignment
+
+
+def _connected(found: Found, nets: Nets) -> set[Point]:
+    """Points that carry knowledge: something lands there, or it was looked at."""
+    out = {where for net in nets.members if len(net) > 1 for where in net}
+    out.update(found.traced)
+    return out
+
+
+def _free_swaps(drawn: Part, part: Part) -> list[Swap]:
+    """Swaps that both kinds have and that do not share terminals with one taken before."""
+    taken: set[str] = set()
+    free = []
+    for swap in drawn.kind.swaps:
+        terminals = {*swap[0], *swap[1]}
+        if terminals & taken or (part.kind is not drawn.kind and swap not in part.kind.swaps):
+            continue
+        taken |= terminals
+        free.append(swap)
+    return free
+
+
+def _weigh(weights: _Weights, choice: _Choice, seen: set[Point]) -> None:
+    for a, b in zip(choice.first, choice.second, strict=True):
+        for drawn in (a, b):
+            for here in (a, b):
+                if here in seen:
+                    weights.add(drawn, here, 0.5)
+
+
+def _margin(weights: _Weights, choice: _Choice) -> float:
+    straight = crossed = 0.0
+    for a, b in zip(choice.first, choice.second, strict=True):
+        straight += weights.get(a, a) + weights.get(b, b)
+        crossed += weights.get(a, b) + weights.get(b, a)
+    return straight - crossed
+
+
+def _decide(
+    choices: list[_Choice], weights: _Weights, seen: set[Point], stock_nets: Nets, alignment: Alignment
+) -> None:
+    on_net: dict[int, list[int]] = defaultdict(list)
+    for number, choice in enumerate(choices):
+        for where in (*choice.first, *choice.second):
+            net = stock_nets.index.get(where)
+            if net is not None:
+                on_net[net].append(number)
+    heap = [(-abs(_margin(weights, c)), n) for n, c in enumerate(choices)]
+    heapq.heapify(heap)
+    while heap:
+        pressed, number = heapq.heappop(heap)
+        choice = choices[number]
+        if choice.decided:
+            continue
+        margin = _margin(weights, choice)
+        if abs(margin) < -pressed - 1e-9:
+            heapq.heappush(heap, (-abs(margin), number))
+            continue
+        choice.decided = True
+        crossed = margin < -1e-9
+        for a, b in zip(choice.first, choice.second, strict=True):
+            for drawn in (a, b):
+                for here in (a, b):
+                    if here in seen:
+                        fits = (drawn == here) != crossed
+                        weights.add(drawn, here, 0.5 if fits else -0.5)
+            if crossed:
+                alignment.alias[a], alignment.alias[b] = b, a
+        if crossed:
+            alignment.turned.append((choice.part, choice.swap))
+        for where in (*choice.first, *choice.second):
+            neighbours = on_net.get(stock_nets.index.get(where, -1), [])
+            if len(neighbours) <= 40:
+                for other in neighbours:
+                    if not choices[other].decided:
+                        heapq.heappush(heap, (-abs(_margin(weights, choices[other])), other))
+
+
+def _identify(
+    stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, weights: _Weights, alignment: Alignment
+) -> None:
+    """Give unidentified parts the stock designator that nobody wrote and that their wiring asks for."""
+    absent = {
+        name: part
+        for name, part in stock.parts.items()
+        if name not in found.mentioned and name not in found.as_drawn and name not in found.missing_sockets
+    }
+    strangers = [part for part in found.circuit.parts.values() if part.foreign]
+    if not absent or not strangers:
+        return
+    on_net: dict[int, list[str]] = defaultdict(list)
+    for name, part in absent.items():
+        for where in part.points():
+            net = stock_nets.index.get(where)
+            if net is not None:
+                on_net[net].append(name)
+    undecided = {part.designator: part for part in strangers}
+    taken: set[str] = set()
+    progress = True
+    while progress and undecided:
+        progress = False
+        likeness = _best_match(weights)
+        offers: list[tuple[float, str, str, tuple[tuple[str, str], ...]]] = []
+        for name, part in undecided.items():
+            for score, drawn, pairing in _offers(part, absent, taken, on_net, stock_nets, found_nets, likeness):
+                offers.append((score, name, drawn, pairing))
+        offers.sort(key=lambda offer: (-offer[0], offer[1], offer[2]))
+        for score, name, drawn, pairing in offers:
+            if name not in undecided or drawn in taken:
+                continue
+            equals = tuple(o[2] for o in offers if o[1] == name and o[0] == score and o[2] not in taken)
+            rivals = [o for o in offers if o[2] == drawn and o[0] == score and o[1] in undecided and o[1] != name]
+            alignment.same[name] = drawn
+            if len(equals) > 1 and rivals:
+                alignment.alternatives[name] = (drawn, *(other for other in equals if other != drawn))
+            for mine, its in pairing:
+                alignment.alias[f"{name}.{mine}"] = f"{drawn}.{its}"
+                weights.add(f"{drawn}.{its}", f"{name}.{mine}", 1.0)
+            taken.add(drawn)
+            del undecided[name]
+            progress = True
+
+
+def _best_match(weights: _Weights) -> Mapping[int, int]:
+    """Found net -> the stock net it looks most like."""
+    best: dict[int, tuple[float, int]] = {}
+    for (s, f), amount in weights.weight.items():
+        if amount > 1e-9 and (f not in best or (amount, -s) > (best[f][0], -best[f][1])):
+            best[f] = (amount, s)
+    return {f: s for f, (_, s) in best.items()}
+
+
+def _offers(
+    part: Part,
+    absent: Mapping[str, Part],
+    taken: set[str],
+    on_net: Mapping[int, list[str]],
+    stock_nets: Nets,
+    found_nets: Nets,
+    likeness: Mapping[int, int],
+) -> Iterator[tuple[float, str, tuple[tuple[str, str], ...]]]:
+    homes = {
+        lug.name: likeness.get(found_nets.index.get(f"{part.designator}.{lug.name}", -1), -1)
+        for lug in part.kind.terminals
+    }
+    lists = [on_net[net] for net in set(homes.values()) if net in on_net]
+    if not lists:
+        return
+    nearby = dict.fromkeys(name for names in sorted(lists, key=len)[:2] for name in names[:400])
+    for name in nearby:
+        drawn = absent[name]
+        if name in taken or drawn.kind.name != part.kind.name or drawn.kind.type != part.kind.type:
+            continue
+        wired = [
+            lug.name
+            for lug in drawn.kind.terminals
+            if len(stock_nets.members[stock_nets.index[f"{name}.{lug.name}"]]) > 1
+        ]
+        if not wired:
+            continue
+        value_fits = within_tolerance(drawn, part.value)
+        for pairing in pairings(drawn):
+            agree = sum(
+                1 for mine, its in pairing if its in wired and homes.get(mine, -1) == stock_nets.index[f"{name}.{its}"]
+            )
+            if agree == len(wired) or (value_fits and agree >= 1 and agree * 2 >= len(wired)):
+                yield agree / len(wired) + (0.5 if value_fits else 0.0), name, pairing
+                break
+
+
+def pairings(part: Part) -> Iterable[tuple[tuple[str, str], ...]]:
+    """The ways in which the part's terminals can stand for themselves: as named, and each swap alone."""
+    names = [lug.name for lug in part.kind.terminals]
+    yield tuple((name, name) for name in names)
+    for first, second in part.kind.swaps:
+        trade = {**dict(zip(first, second, strict=True)), **dict(zip(second, first, strict=True))}
+        yield tuple((name, trade.get(name, name)) for name in names)

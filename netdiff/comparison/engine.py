@@ -1,0 +1,101 @@
+"""The comparison from end to end: lay the circuits over each other, list raw differences, explain them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from netdiff.circuit import Circuit, Found
+from netdiff.comparison.coverage import coverage
+from netdiff.comparison.differences import raw_parts
+from netdiff.comparison.modifications import group
+from netdiff.comparison.results import Comparison, Finding
+from netdiff.comparison.rules import ALL
+from netdiff.comparison.scene import Scene, build
+from netdiff.comparison.words import some
+
+if TYPE_CHECKING:
+    from netdiff.language import Unit
+
+
+def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comparison:
+    """Compare one production of the stock circuit with the wiring as found.
+
+    Every raw difference is explained by exactly one finding; what nobody looked at is neither a
+    finding nor a pass and only lowers the coverage. Near linear in the number of terminals.
+    """
+    scene = build(stock, found)
+    raw_parts(scene)
+    findings: list[Finding] = []
+    for rule in ALL:
+        findings.extend(rule(scene))
+    numbered, modifications = group(scene, findings)
+    return Comparison(
+        stock=stock,
+        found=found,
+        findings=numbered,
+        modifications=modifications,
+        coverage=coverage(scene, numbered),
+        raw=tuple(scene.raw.values()),
+        notes=tuple(_notes(scene)),
+        production=production,
+    )
+
+
+def _notes(scene: Scene) -> list[str]:
+    """Differences that are none, worth a line."""
+    out = []
+    for name, (first, second) in scene.alignment.turned:
+        part = scene.stock.parts[name]
+        if len(first) > 1:
+            out.append(
+                f"{name}: the halves {'/'.join(first)} and {'/'.join(second)} serve in each other's place; equal."
+            )
+        elif part.kind.plugs or not part.kind.hangs:
+            continue
+    for name, drawn in sorted(scene.alignment.same.items()):
+        others = scene.alignment.alternatives.get(name)
+        if others:
+            out.append(f"{name} is {some(others).replace(' and ', ' or ')}: they are wired alike.")
+        else:
+            out.append(f"{name} is taken to be {drawn}: it sits where {drawn} belongs.")
+    return out
+
+
+def compare(unit: Unit) -> Comparison:
+    """Compare a unit with its stock file, production by production where the drawing knows several.
+
+    A unit that names its production is compared with that one; otherwise with each, and the one
+    with the fewest raw differences counts. On a tie the comparison says that it is undecided.
+    """
+    productions = list(unit.model.productions)
+    if unit.production is not None or not productions:
+        active = unit.production or frozenset()
+        said = f"Compared as production {some(sorted(active))}, as the file says." if active else ""
+        return compare_circuits(unit.model.circuit(active), unit.found(active), said)
+    tried = []
+    for name in productions:
+        active = frozenset({name})
+        tried.append((name, compare_circuits(unit.model.circuit(active), unit.found(active))))
+    best = min(tried, key=lambda item: len(item[1].raw))
+    fewest = len(best[1].raw)
+    equal = [name for name, comparison in tried if len(comparison.raw) == fewest]
+    others = [
+        f"as {name} it would have {len(comparison.raw)} raw differences ({_told(comparison, best[1])})"
+        for name, comparison in tried
+        if name not in equal
+    ]
+    if len(equal) > 1:
+        said = f"Production undecided between {some(equal)}: what was traced does not tell them apart."
+    else:
+        said = f"Production: {best[0]}, which leaves the fewest differences ({fewest})."
+    if others:
+        said += f" Else, {some(others)}."
+    from dataclasses import replace
+
+    return replace(best[1], production=said)
+
+
+def _told(comparison: Comparison, best: Comparison) -> str:
+    known = {raw.key for raw in best.raw}
+    more = [p for raw in comparison.raw if raw.key not in known for p in (*raw.parts, *raw.points)]
+    return f"at {some(more, 4)}" if more else "fewer"

@@ -1,0 +1,113 @@
+"""Two nets joined round a stock part: a strapped interlock, a bridged fuse, a shorted choke."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from netdiff.circuit import Part, Place, Point, Run, part_of
+from netdiff.comparison.results import Finding
+from netdiff.comparison.rules.making import make, natural
+from netdiff.comparison.scene import Scene
+from netdiff.comparison.words import part_words, some
+
+Passage = tuple[str, Point, Point]
+"""A stock part and two of its terminals between which it conducts or could conduct."""
+
+
+def bypassed(scene: Scene) -> Iterator[Finding]:
+    joins = [key for key in sorted(scene.open) if scene.raw[key].sort == "join"]
+    if not joins:
+        return
+    wanted: set[tuple[int, int]] = set()
+    for key in joins:
+        raw = scene.raw[key]
+        if scene.of_stock[raw.stock_net][0] == raw.found_net:
+            wanted |= {_pair(raw.stock_net, other) for other in scene.of_found[raw.found_net] if other != raw.stock_net}
+    passages = _passages(scene, wanted)
+    for key in joins:
+        raw = scene.raw[key]
+        if key not in scene.open or scene.of_stock[raw.stock_net][0] != raw.found_net:
+            continue
+        for other in scene.of_found[raw.found_net]:
+            here = passages.get(_pair(raw.stock_net, other), []) if other != raw.stock_net else []
+            chosen = _bridged(scene, here, raw.found_net)
+            if not chosen:
+                continue
+            names = list(dict.fromkeys(name for name, _, _ in chosen))
+            ends = sorted({where for _, a, b in chosen for where in (a, b)}, key=natural)
+            words = [part_words(scene.stock.parts[name]) for name in names]
+            yield make(
+                scene,
+                "bypassed-part",
+                f"{some(words)} {'is' if len(names) == 1 else 'are'} bridged: {some(ends)} are joined.",
+                parts=names,
+                terminals=ends,
+                nets=[raw.stock_net, other],
+                explains=scene.take(key),
+                shares=[*(f"part {name}" for name in names), f"join {raw.found_net}"],
+                places=_jumper(scene, raw.stock_net, raw.found_net),
+            )
+            break
+
+
+def _pair(a: int, b: int) -> tuple[int, int]:
+    return (a, b) if a < b else (b, a)
+
+
+def _passages(scene: Scene, wanted: set[tuple[int, int]]) -> dict[tuple[int, int], list[Passage]]:
+    out: dict[tuple[int, int], list[Passage]] = defaultdict(list)
+    for name, part in scene.stock.parts.items():
+        if name in scene.missing:
+            continue
+        for a, b in _ways(part):
+            first, second = f"{name}.{a}", f"{name}.{b}"
+            pair = _pair(scene.drawn.index.get(first, -1), scene.drawn.index.get(second, -1))
+            if pair in wanted and pair[0] != pair[1]:
+                out[pair].append((name, first, second))
+    return out
+
+
+def _ways(part: Part) -> list[tuple[str, str]]:
+    ways = [(contact.a, contact.b) for contact in part.kind.contacts]
+    if part.kind.ends is not None and part.kind.ends not in ways:
+        ways.append(part.kind.ends)
+    return ways
+
+
+def _bridged(scene: Scene, here: list[Passage], found_net: int) -> list[Passage]:
+    """The parts that the bridge is meant for: whose own terminals it joins, else a protective one, else the only one."""
+    straight = [
+        passage
+        for passage in here
+        if any({run.a, run.b} == {passage[1], passage[2]} for run in scene.landing.get(passage[1], ()))
+    ]
+    if straight:
+        return straight
+    guards = [passage for passage in here if {"F", "S"} & set(scene.stock.parts[passage[0]].kind.letters)]
+    if guards:
+        return guards
+    return here if len({name for name, _, _ in here}) == 1 else []
+
+
+def _jumper(scene: Scene, stock_net: int, found_net: int) -> list[Place]:
+    return [place for run in crossing(scene, stock_net, found_net) for place in run.places]
+
+
+def crossing(scene: Scene, stock_net: int, found_net: int) -> list[Run]:
+    """The found runs that lead from the block's points to points of other stock nets."""
+    block = set(scene.blocks.get((stock_net, found_net), ()))
+    seen, queue = set(block), list(block)
+    out: list[Run] = []
+    while queue:
+        where = queue.pop()
+        for run in scene.landing.get(where, ()):
+            for other in (run.a, run.b):
+                if other in seen or other == where:
+                    continue
+                if other in scene.compared and scene.compared[other] != stock_net:
+                    out.append(run)
+                elif other not in scene.compared and part_of(other):
+                    seen.add(other)
+                    queue.append(other)
+    return out

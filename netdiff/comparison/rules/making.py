@@ -1,0 +1,67 @@
+"""One way to make a finding, so that every rule fills in the same things."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from netdiff.circuit import Place, Point, part_of
+from netdiff.comparison.holds import hold
+from netdiff.comparison.results import Finding
+from netdiff.comparison.scene import Scene
+
+
+def make(
+    scene: Scene,
+    kind: str,
+    says: str,
+    *,
+    parts: Iterable[str] = (),
+    terminals: Iterable[Point] = (),
+    nets: Iterable[int] = (),
+    explains: Iterable[str] = (),
+    shares: Iterable[str] = (),
+    row: str = "",
+    places: Iterable[Place] = (),
+) -> Finding:
+    """A finding with its hold and the lines that it stands on.
+
+    ``nets`` are stock nets by number. ``shares`` are the foreign parts, runs and connections by
+    which findings of one modification know each other. ``row`` is the row of the table of holds
+    where it is not the kind's own.
+    """
+    terminals = tuple(dict.fromkeys(terminals))
+    parts = tuple(dict.fromkeys(parts))
+    names = scene.names(*nets)
+    when, why = hold(scene.stock, row or kind, names, parts)
+    at = set(places) or set(scene.places(*terminals))
+    if not at:
+        for name in parts:
+            part = scene.found_parts.get(name)
+            if part is not None and part.read_off:
+                at.update(place for place in part.places if place.file == scene.found.circuit.file)
+    return Finding(
+        kind=kind,
+        says=says,
+        hold=when,
+        why=why,
+        parts=parts,
+        terminals=terminals,
+        nets=names,
+        at=tuple(sorted(at))[:6],
+        explains=tuple(explains),
+        foreign=tuple(dict.fromkeys(shares)),
+    )
+
+
+def shown(scene: Scene, points: Iterable[Point]) -> list[Point]:
+    """Points for a sentence: without net names where terminals are there, each once, in a natural order."""
+    listed = list(dict.fromkeys(points))
+    terminals = [where for where in listed if part_of(where)]
+    return sorted(terminals or listed, key=natural)
+
+
+def natural(name: str) -> tuple[str, ...]:
+    """Sort key that puts R2 before R10."""
+    import re
+
+    return tuple(piece.zfill(6) if piece.isdigit() else piece for piece in re.split(r"(\d+)", name))
