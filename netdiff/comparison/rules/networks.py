@@ -34,7 +34,7 @@ def substituted(scene: Scene) -> Iterator[Finding]:
 
 
 def _edges(scene: Scene) -> list[Edge]:
-    suspects = set()
+    suspects: set[str] = set()
     for key in scene.open:
         raw = scene.raw[key]
         suspects.update(raw.parts)
@@ -148,7 +148,7 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
     for quantity in ("W", "V"):
         wanted, got = drawn.ratings.get(quantity), network.rating(quantity)
         if wanted is not None and got is not None:
-            low = low or got < 0.94 * wanted
+            low = low or got < 0.7 * wanted
             says += f"; together they stand {show(_rounded(got), quantity)}, drawn {show(wanted, quantity)}"
     ends = tuple(f"{name}.{end}" for end in drawn.kind.ends or ())
     return make(
@@ -160,7 +160,7 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
         nets={scene.drawn.index[where] for where in ends},
         explains=_explained(scene, edge, name, strangers),
         shares=[f"part {n}" for n in (name, *strangers)],
-        row="substituted-part" if fits and value is not None and not low else "substituted-part-off",
+        row="substituted-part-off" if not fits or value is None else "substituted-part-low" if low else "substituted-part",
         places=_places(scene, [*strangers, own]),
     )
 

@@ -1,0 +1,209 @@
+"""What the unit shall be: the drawing in the unit's own names, less what stays as it is.
+
+The comparison settles which found terminal is which drawn one, what nobody looked at, and which
+blocks of points left their net. Here that is turned into a *goal net* for every point, so that the
+planner needs to know nothing but points, runs and goal nets: two points belong together exactly
+when their goal nets are the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from netdiff.circuit import Circuit, Part, Point, Run, is_net, part_of
+from netdiff.comparison.nets import Union, joints
+from netdiff.comparison.results import Raw
+from netdiff.comparison.scene import Scene, block_key
+
+
+@dataclass(slots=True)
+class Goal:
+    """All points and designators are the unit's own, except the values of ``stock_name``."""
+
+    unit: Circuit
+    ground: Point
+    parts: dict[str, Part]
+    """The drawing's part in each place, under the unit's designator."""
+    runs: list[Run]
+    """The drawing's runs."""
+    label: dict[Point, int]
+    """Goal net of every point that the drawing speaks of and that is there or will be fitted."""
+    net_of_drawing: dict[Point, int]
+    """Stock net of every point of the drawing."""
+    unseen: list[tuple[Point, Point]]
+    """Connections that nobody looked at, taken as drawn."""
+    usable: frozenset[Point] = frozenset()
+    """The drawing's own tie points (lugs of its strips) that are there to land on."""
+    loose: frozenset[Point] = frozenset()
+    """Splices and fully traced tie points: a run that ends there alone leads nowhere."""
+    traced: frozenset[Point] = frozenset()
+    there: frozenset[str] = frozenset()
+    """Designators of the parts that are there now."""
+    remove: frozenset[str] = frozenset()
+    fit: frozenset[str] = frozenset()
+    replace: frozenset[str] = frozenset()
+    stay: frozenset[str] = frozenset()
+    """Foreign parts that stay."""
+    new_terminals: frozenset[Point] = frozenset()
+    """Terminals that come only with the part that is put in another's place."""
+    shielded: frozenset[int] = frozenset()
+    """Stock nets on which every run must be shielded."""
+    stock_name: dict[str, str] = field(default_factory=dict)
+    """The drawing's designator of a part that is under another in the unit's file."""
+    raw: Mapping[str, Raw] = field(default_factory=dict)
+    """The raw differences that are to go, by key, their points under the unit's names."""
+    block_of: dict[Point, str] = field(default_factory=dict)
+
+
+OTHER = ("kind", "value", "drift", "rating", "construction")
+"""Keys of raw differences (before the colon) for which another part is put in a part's place."""
+
+
+def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozenset()) -> Goal:
+    """The goal for a unit, of whose raw differences those with the keys ``kept`` stay as they are."""
+    own = _own_names(scene)
+    unit = scene.found.circuit
+    mine = {drawn: found for found, drawn in scene.alignment.same.items()}
+    go = {key: _renamed_raw(one, own, mine) for key, one in raw.items() if key not in kept}
+
+    def parts_of(*sorts: str) -> frozenset[str]:
+        return frozenset(p for key, one in go.items() if key.partition(":")[0] in sorts for p in one.parts[:1])
+
+    fit = parts_of("missing")
+    there = frozenset(unit.parts) - scene.missing
+    stay = frozenset(p for key in kept if key.startswith("extra:") for p in (raw[key].parts if key in raw else ()))
+    label = _labels(scene, kept, own)
+    net_of_drawing = {own.get(w, w): number for w, number in scene.drawn.index.items()}
+    label |= _to_be_fitted(scene, fit, label, net_of_drawing)
+    other = frozenset(name for name in parts_of(*OTHER) if name in there)
+    parts = {
+        mine.get(name, name): replace(part, designator=mine[name]) if name in mine else part
+        for name, part in scene.stock.parts.items()
+    }
+    new = frozenset(
+        f"{name}.{lug.name}"
+        for name in other
+        for lug in parts[name].kind.terminals
+        if not unit.parts[name].kind.any_terminal and unit.parts[name].kind.lug(lug.name) is None
+    )
+    used = {end for run in unit.runs for pair in joints([run]) for end in pair}
+    ties = {where for where in used if is_net(where) or _tie(unit, where)}
+    return Goal(
+        unit=unit,
+        ground=scene.stock.ground,
+        parts=parts,
+        runs=[_renamed(run, own) for run in scene.stock.runs],
+        label=label,
+        net_of_drawing=net_of_drawing,
+        unseen=_unseen(scene, own, new),
+        usable=frozenset(
+            w for w in net_of_drawing if w not in label and part_of(w) in there and not is_net(w)
+        ),
+        loose=frozenset(
+            w
+            for w in ties
+            if w not in scene.found.unfollowed
+            and (w in scene.found.traced if part_of(w) else w not in scene.stock.nets and w not in net_of_drawing)
+        ),
+        traced=scene.found.traced,
+        there=there,
+        remove=parts_of("extra"),
+        fit=fit,
+        replace=other,
+        stay=stay,
+        new_terminals=new,
+        shielded=frozenset(
+            scene.drawn.index[n] for n, net in scene.stock.nets.items() if net.shielded and n in scene.drawn.index
+        ),
+        stock_name=dict(scene.alignment.same),
+        raw=go,
+        block_of=_blocks(scene, own),
+    )
+
+
+def _own_names(scene: Scene) -> dict[Point, Point]:
+    """Stock terminal -> the unit's terminal that it is, where the names differ."""
+    return {drawn: found for found, drawn in scene.alignment.alias.items()}
+
+
+def _renamed(run: Run, own: Mapping[Point, Point]) -> Run:
+    a, b = own.get(run.a, run.a), own.get(run.b, run.b)
+    braid = run.braid and (own.get(run.braid[0], run.braid[0]), own.get(run.braid[1], run.braid[1]))
+    return run if (a, b, braid) == (run.a, run.b, run.braid) else replace(run, a=a, b=b, braid=braid)
+
+
+def _renamed_raw(raw: Raw, own: Mapping[Point, Point], mine: Mapping[str, str]) -> Raw:
+    return replace(
+        raw,
+        points=tuple(own.get(w, w) for w in raw.points),
+        parts=tuple(mine.get(name, name) for name in raw.parts),
+    )
+
+
+def _labels(scene: Scene, kept: frozenset[str], own: Mapping[Point, Point]) -> dict[Point, int]:
+    """Goal nets: blocks of one stock net together, unless their cut or join is kept."""
+    union = Union()
+    keys = {block: f"{block[0]} {block[1]}" for block in scene.blocks}
+    for stocks, sort in ((scene.of_stock, "cut"), (scene.of_found, "join")):
+        for one, others in stocks.items():
+            pairs = [(one, other) if sort == "cut" else (other, one) for other in others]
+            for block in pairs[1:]:
+                is_kept = block_key(sort, scene.blocks[block]) in kept
+                # A cut goes unless it is kept; a join goes unless it is kept too: then the two nets are one.
+                if is_kept == (sort == "join"):
+                    union.join(keys[pairs[0]], keys[block])
+    number: dict[str, int] = {}
+    label: dict[Point, int] = {}
+    for block, points in scene.blocks.items():
+        net = number.setdefault(union.find(keys[block]), len(number))
+        label |= {own.get(where, where): net for where in points}
+    return label
+
+
+def _to_be_fitted(
+    scene: Scene, fit: Iterable[str], label: Mapping[Point, int], drawing: Mapping[Point, int]
+) -> dict[Point, int]:
+    """Goal nets of the terminals of missing parts: that of their stock net's own block."""
+    chief: dict[int, int] = {}
+    for s, founds in scene.of_stock.items():
+        first = scene.blocks[s, founds[0]][0]
+        own = _own_names(scene) if scene.alignment.alias else {}
+        chief[s] = label[own.get(first, first)]
+    spare = max(label.values(), default=-1) + 1
+    out: dict[Point, int] = {}
+    for name in sorted(fit):
+        for lug in scene.stock.parts[name].kind.terminals:
+            where = f"{name}.{lug.name}"
+            if where in drawing and not lug.tie:
+                out[where] = chief.setdefault(drawing[where], spare + drawing[where])
+    return out
+
+
+def _unseen(scene: Scene, own: Mapping[Point, Point], new: frozenset[Point]) -> list[tuple[Point, Point]]:
+    """Within each block, what the runs do not connect and yet counts as connected."""
+    union = Union()
+    for a, b in joints(scene.runs):
+        union.join(a, b)
+    out: list[tuple[Point, Point]] = []
+    for points in scene.blocks.values():
+        known = [w for w in points if own.get(w, w) not in new]
+        # Looked-at points first, so that what nobody saw hangs on something that somebody did.
+        known.sort(key=lambda w: w not in scene.traced)
+        for where in known[1:]:
+            if union.find(where) != union.find(known[0]):
+                union.join(known[0], where)
+                out.append((own.get(known[0], known[0]), own.get(where, where)))
+    return out
+
+
+def _blocks(scene: Scene, own: Mapping[Point, Point]) -> dict[Point, str]:
+    return {own.get(w, w): f"{s} {f}" for (s, f), points in scene.blocks.items() for w in points}
+
+
+def _tie(circuit: Circuit, where: Point) -> bool:
+    part = circuit.parts.get(part_of(where))
+    if part is None:
+        return part_of(where).startswith("TB")
+    lug = part.kind.lug(where.partition(".")[2])
+    return lug.tie if lug is not None else part.kind.any_terminal and "TB" in part.kind.letters

@@ -1,0 +1,174 @@
+"""What to join again: for each goal net the fewest runs that make its pieces one, the drawing's own first.
+
+A net name that the unit's file never uses, or a lug of a strip that is not there, is no point to
+solder to. Where the drawing goes through such a point, the terminals round it are joined directly.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, is_net, part_of
+from netdiff.comparison.nets import Union
+from netdiff.worklist.bench import natural
+from netdiff.worklist.goal import Goal
+
+DESCRIBED = frozenset({"coax", "shielded", "twisted", "strap", "bus", "bare", "wire", "bolted"})
+"""Conductors of which the drawing says something: such a run is laid as the drawing has it."""
+
+
+class Join(NamedTuple):
+    """``drawn`` is the drawing's run between exactly these points, None where there is none."""
+
+    a: Point
+    b: Point
+    drawn: Run | None
+    braid: bool = False
+    """The drawing joins these points by the braid of the run."""
+
+
+class _Edge(NamedTuple):
+    a: Point
+    b: Point
+    run: Run
+    braid: bool
+
+
+class Rejoin:
+    """Finds the joins. ``pieces`` is what is connected when all cutting is done; it grows with every join."""
+
+    def __init__(
+        self,
+        goal: Goal,
+        net_of: Mapping[Point, int],
+        pieces: Union,
+        moved: frozenset[Point],
+    ) -> None:
+        self.goal, self.net_of, self.pieces, self.moved = goal, net_of, pieces, moved
+        self.edges: dict[int, list[_Edge]] = defaultdict(list)
+        for run in goal.runs:
+            if run.joins:
+                self.edges[goal.net_of_drawing[run.a]].append(_Edge(run.a, run.b, run, False))
+            if run.braid is not None and not {OPEN, UNFOLLOWED} & set(run.braid):
+                self.edges[goal.net_of_drawing[run.braid[0]]].append(_Edge(*run.braid, run, True))
+        self.points: dict[tuple[int, int], list[Point]] = defaultdict(list)
+        for where, net in goal.label.items():
+            self.points[net, goal.net_of_drawing[where]].append(where)
+
+    def joins(self, braids: bool) -> Iterator[Join]:
+        """Joins over the drawing's own runs: over cores, or (``braids``) over cores and braids.
+
+        A braid is not asked to carry what the drawing gives a bond of its own.
+        """
+        for (net, drawn_net), points in self.points.items():
+            if self._pieces(points) > 1:
+                edges = [edge for edge in self.edges[drawn_net] if braids or not edge.braid]
+                yield from self._one_net(net, points, edges)
+
+    def last_resort(self) -> Iterator[Join]:
+        """Joins between pieces that no run of the drawing can connect."""
+        for points in self.points.values():
+            while self._pieces(points) > 1:
+                best: dict[Point, Point] = {}
+                for where in sorted(points, key=self._landing):
+                    best.setdefault(self.pieces.find(where), where)
+                first, other, *_ = best.values()
+                self.pieces.join(first, other)
+                yield Join(other, first, None)
+
+    def _pieces(self, points: Iterable[Point]) -> int:
+        return len({self.pieces.find(where) for where in points})
+
+    def _landing(self, where: Point) -> tuple[bool, bool, bool, tuple[tuple[int, str], ...]]:
+        """How well one can solder there: ground, then names and fixed terminals that were looked at."""
+        part = self.goal.parts.get(part_of(where))
+        hangs = part is not None and part.kind.hangs
+        seen = where in self.goal.traced or is_net(where)
+        return where != self.goal.ground, not seen, hangs, natural(where)
+
+    def _can_land(self, where: Point, net: int) -> bool:
+        if where in self.goal.label:
+            return self.goal.label[where] == net
+        return where in self.goal.usable and self.net_of.get(where, net) == net
+
+    def _one_net(self, net: int, points: list[Point], edges: list[_Edge]) -> Iterator[Join]:
+        """A least spanning tree over the pieces; branches that lead to no piece of the net are left off."""
+        needed = {self.pieces.find(where) for where in points}
+        node: dict[Point, Point] = {}
+        for edge in edges:
+            for where in (edge.a, edge.b):
+                if where not in node:
+                    if self._can_land(where, net):
+                        node[where] = self.pieces.find(where)
+                    elif where not in self.goal.label:
+                        node[where] = f"not there: {where}"
+        able = [edge for edge in edges if edge.a in node and edge.b in node]
+        able.sort(key=lambda edge: self._cost(edge, node))
+        local = Union()
+        tree: list[_Edge] = []
+        for edge in able:
+            a, b = local.find(node[edge.a]), local.find(node[edge.b])
+            if a != b:
+                local.join(a, b)
+                tree.append(edge)
+        tree = _pruned(tree, node, needed)
+        for join in self._landable(tree, node):
+            self.pieces.join(join.a, join.b)
+            yield join
+
+    def _cost(self, edge: _Edge, node: Mapping[Point, Point]) -> tuple[object, ...]:
+        absent = sum(node[where].startswith("not there") for where in (edge.a, edge.b))
+        described = edge.run.conductor in DESCRIBED or edge.run.direct
+        moves = edge.a in self.moved or edge.b in self.moved
+        unseen = sum(where not in self.goal.traced and not is_net(where) for where in (edge.a, edge.b))
+        return edge.braid, absent, not described, not moves, unseen, natural(edge.a), natural(edge.b)
+
+    def _landable(self, tree: list[_Edge], node: Mapping[Point, Point]) -> Iterator[Join]:
+        joins = [Join(edge.a, edge.b, edge.run, edge.braid) for edge in tree]
+        absent = {w for join in joins for w in (join.a, join.b) if node[w].startswith("not there")}
+        for where in sorted(absent, key=natural):
+            round_it = [join.b if join.a == where else join.a for join in joins if where in (join.a, join.b)]
+            joins = [join for join in joins if where not in (join.a, join.b)]
+            hub = min(round_it, key=lambda w: (node[w].startswith("not there"), *self._landing(w)))
+            joins += [Join(other, hub, None) for other in round_it if other != hub]
+        yield from joins
+
+
+def _pruned(tree: list[_Edge], node: Mapping[Point, Point], needed: set[Point]) -> list[_Edge]:
+    while True:
+        degree: dict[Point, int] = defaultdict(int)
+        for edge in tree:
+            degree[node[edge.a]] += 1
+            degree[node[edge.b]] += 1
+        left = [
+            edge
+            for edge in tree
+            if all(degree[node[end]] > 1 or node[end] in needed for end in (edge.a, edge.b))
+        ]
+        if len(left) == len(tree):
+            return tree
+        tree = left
+
+
+def new_run(join: Join, goal: Goal) -> Run:
+    """The run that is put on: as the drawing has it, else any sound wire, shielded where its net must be."""
+    if join.drawn is not None and not join.braid:
+        run = join.drawn
+        shielded = _must_be_shielded(run.a, goal) and not run.conductor
+        if not shielded or _is_lead(goal.parts, run.a) or _is_lead(goal.parts, run.b):
+            return run
+        return Run(run.a, run.b, "shielded", braid=(goal.ground, OPEN))
+    return Run(join.a, join.b)
+
+
+def _must_be_shielded(where: Point, goal: Goal) -> bool:
+    return goal.net_of_drawing.get(where, -1) in goal.shielded
+
+
+def _is_lead(parts: Mapping[str, Part], where: Point) -> bool:
+    part = parts.get(part_of(where))
+    return part is not None and part.kind.hangs
+
+
