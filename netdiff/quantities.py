@@ -17,6 +17,8 @@ import re
 from functools import lru_cache
 from typing import Final, NamedTuple
 
+from netdiff.markings import read_bands
+
 LONGEST: Final = 40
 """Nobody writes a quantity with more characters; what is longer is something else."""
 
@@ -126,14 +128,16 @@ def read_quantity(text: str, want: str = "", m_thousand: bool = False) -> Quanti
 
     ``want`` is the unit that a bare number or a bare multiplier has (a bare number of farads is µF
     with a decimal point, else pF). ``m_thousand``: the drawing writes M for a thousand ohms.
-    A unit that is written wins over ``want``; the caller sees by ``unit`` what was written.
+    A unit that is written wins over ``want``; the caller sees by ``unit`` what was written. Where ohms
+    are wanted, colour bands (``yellow-violet-orange``) are read too.
     """
     if len(text) > LONGEST:
         return None
     text = text.translate(_ALIKE)
     plain = _PLAIN.fullmatch(text)
     if plain is None:
-        return _read_point_letter(text, want, m_thousand)
+        bands = read_bands(text) if want == "ohm" and "-" in text else None
+        return Quantity(bands.ohms, "ohm") if bands else _read_point_letter(text, want, m_thousand)
     number, divisor, suffix = plain.groups()
     scale = _scale_of(suffix, want, m_thousand) if suffix else _scale_of_bare(number, divisor, want)
     return None if scale is None else _scaled(number, divisor, scale)

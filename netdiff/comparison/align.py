@@ -201,9 +201,8 @@ def _identify(
             if name not in undecided or drawn in taken:
                 continue
             equals = tuple(o[2] for o in offers if o[1] == name and o[0] == score and o[2] not in taken)
-            rivals = [o for o in offers if o[2] == drawn and o[0] == score and o[1] in undecided and o[1] != name]
             alignment.same[name] = drawn
-            if len(equals) > 1 and rivals:
+            if len(equals) > 1:
                 alignment.alternatives[name] = (drawn, *(other for other in equals if other != drawn))
             for mine, its in pairing:
                 alignment.alias[f"{name}.{mine}"] = f"{drawn}.{its}"

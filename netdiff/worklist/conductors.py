@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run, is_net
+from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run
 from netdiff.worklist.bench import Bench, Strand
 from netdiff.worklist.goal import Goal
 
@@ -23,7 +23,7 @@ _PLAIN = frozenset({"", "bolted", "body"})
 class Rerun:
     """Found runs (by number) that go, and the run that comes in their place."""
 
-    key: str
+    keys: list[str]
     run: Run
     off: list[int] = field(default_factory=list)
 
@@ -46,40 +46,94 @@ class Making:
 
 def remake(goal: Goal, bench: Bench, sound: Iterable[Strand]) -> Making:
     """What to lay anew. ``sound`` are the conductors that are left when everything foreign is cut away."""
-    making = Making()
-    links: dict[Point, list[tuple[Point, int]]] = {}
+    links: _Links = {}
     for strand in sound:
         if not strand.braid:
             links.setdefault(strand.a, []).append((strand.b, strand.run))
             links.setdefault(strand.b, []).append((strand.a, strand.run))
-    drawn = _by_ends(goal)
-    for key, raw in goal.raw.items():
+    maker = _Maker(goal, bench, links)
+    # Braids last: where the whole run is laid anew its braid comes with it.
+    for key in sorted(goal.raw, key=lambda key: key.startswith("braid:")):
         sort, *rest = key.split(":")
+        points = goal.raw[key].points
+        if len(points) != 2:
+            continue
         if sort in ("run", "wire") and len(rest) == 2:
-            run = drawn.get((frozenset(raw.points), rest[0]))
-            if run is not None and _together(goal, run):
-                path = _path(links, run.a, run.b)
-                off = [number for number in path if _other(bench.runs[number], run)]
-                making.reruns.append(Rerun(key, run, off))
+            maker.lay(key, rest[0], points)
         elif sort == "run":
-            _shield(goal, bench, key, raw.points, making, links)
-        elif sort == "braid" and len(raw.points) == 2:
-            _land(goal, bench, key, raw.points, drawn, making, links)
-        elif sort == "place" and len(raw.points) == 2:
-            _place(goal, bench, key, raw.points, making, links)
-    return making
+            maker.shield(key, points)
+        elif sort == "braid":
+            maker.land(key, rest[0], points)
+        elif sort == "place":
+            maker.place(key, points)
+    return maker.making
 
 
-def _by_ends(goal: Goal) -> dict[tuple[frozenset[Point], str], Run]:
-    return {(frozenset((run.a, run.b)), run.cable): run for run in goal.runs if run.joins}
+_Links = dict[Point, list[tuple[Point, int]]]
 
 
-def _together(goal: Goal, run: Run) -> bool:
-    """Both ends are there and belong together in this unit too."""
-    return run.a in goal.label and goal.label[run.a] == goal.label.get(run.b)
+class _Maker:
+    def __init__(self, goal: Goal, bench: Bench, links: _Links) -> None:
+        self.goal, self.bench, self.links = goal, bench, links
+        self.making = Making()
+        self.drawn: dict[tuple[frozenset[Point], str], Run] = {
+            (frozenset((run.a, run.b)), run.cable): run for run in goal.runs if run.joins
+        }
+
+    def lay(self, key: str, cable: str, points: Iterable[Point]) -> None:
+        """The drawing's run, in place of every hop of the found way that is of another make."""
+        run = self.drawn.get((frozenset(points), cable))
+        if run is None or not self._together(run):
+            return
+        off = [number for number in _path(self.links, run.a, run.b) if _other(self.bench.runs[number], run)]
+        for rerun in self.making.reruns:
+            if rerun.run is run:
+                rerun.keys.append(key)
+                return
+        self.making.reruns.append(Rerun([key], run, off))
+
+    def shield(self, key: str, points: tuple[Point, ...]) -> None:
+        """An open wire on a net that must be shielded: shielded wire between the same points."""
+        for other, number in self.links.get(points[0], ()):
+            found = self.bench.runs[number]
+            if other == points[1] and found.conductor not in _PLAIN | SHIELDED:
+                run = Run(found.a, found.b, "shielded", length=found.length, braid=(self.goal.ground, OPEN))
+                self.making.reruns.append(Rerun([key], run, [number]))
+
+    def land(self, key: str, cable: str, points: tuple[Point, ...]) -> None:
+        """A braid that is open or on another point: landed where the drawing lands it."""
+        side, wanted = points
+        run = next((r for (two, name), r in self.drawn.items() if name == cable and side in two and r.braid), None)
+        if run is None or not self._together(run):
+            return
+        for rerun in self.making.reruns:
+            if rerun.run is run:
+                rerun.keys.append(key)
+                return
+        for number in _path(self.links, run.a, run.b):
+            found = self.bench.runs[number]
+            known = found.conductor in SHIELDED and found.braid is not None and UNFOLLOWED not in found.braid
+            if known and side in (found.a, found.b):
+                self.making.landings.append(Landing(key, number, 0 if found.a == side else 1, wanted))
+                return
+        self.lay(key, cable, (run.a, run.b))
+
+    def place(self, key: str, points: tuple[Point, ...]) -> None:
+        """A lead on the right net and the wrong point: taken over to the point that the drawing demands."""
+        where, wanted = points
+        run = next((r for r in self.goal.runs if r.direct and r.a == where and r.b == wanted), None)
+        if run is None or (wanted not in self.goal.label and wanted not in self.goal.usable):
+            return
+        landed = self.links.get(where, ())
+        off = [landed[0][1]] if len(landed) == 1 and self.bench.runs[landed[0][1]].braid is None else []
+        self.making.reruns.append(Rerun([key], run, off))
+
+    def _together(self, run: Run) -> bool:
+        """Both ends are there and belong together in this unit too."""
+        return run.a in self.goal.label and self.goal.label[run.a] == self.goal.label.get(run.b)
 
 
-def _path(links: dict[Point, list[tuple[Point, int]]], start: Point, goal: Point) -> list[int]:
+def _path(links: _Links, start: Point, goal: Point) -> list[int]:
     """Numbers of the runs on the shortest way; empty where none is left."""
     came: dict[Point, tuple[Point, int]] = {start: (start, -1)}
     queue = deque([start])
@@ -110,62 +164,3 @@ def _other(found: Run, run: Run) -> bool:
 
 def _bare_name(cable: str) -> str:
     return cable.upper().replace("-", "").replace("/", "").replace(" ", "").removesuffix("U")
-
-
-def _shield(
-    goal: Goal,
-    bench: Bench,
-    key: str,
-    points: tuple[Point, ...],
-    making: Making,
-    links: dict[Point, list[tuple[Point, int]]],
-) -> None:
-    """An open wire on a net that must be shielded: shielded wire between the same points."""
-    for other, number in links.get(points[0], ()):
-        found = bench.runs[number]
-        if other == points[1] and found.conductor not in _PLAIN | SHIELDED:
-            run = Run(found.a, found.b, "shielded", length=found.length, braid=(goal.ground, OPEN))
-            making.reruns.append(Rerun(key, run, [number]))
-
-
-def _land(
-    goal: Goal,
-    bench: Bench,
-    key: str,
-    points: tuple[Point, ...],
-    drawn: dict[tuple[frozenset[Point], str], Run],
-    making: Making,
-    links: dict[Point, list[tuple[Point, int]]],
-) -> None:
-    """A braid that is open or on another point: landed where the drawing lands it."""
-    side, wanted = points
-    there = wanted in goal.label or is_net(wanted)
-    pairs = [(ends, cable) for ends, cable in drawn if key.startswith(f"braid:{cable}:") and side in ends]
-    for ends, cable in pairs:
-        run = drawn[ends, cable]
-        for number in _path(links, run.a, run.b):
-            found = bench.runs[number]
-            if found.conductor not in SHIELDED or found.braid is None or UNFOLLOWED in found.braid:
-                continue
-            if side in (found.a, found.b) and there:
-                making.landings.append(Landing(key, number, 0 if found.a == side else 1, wanted))
-                return
-
-
-def _place(
-    goal: Goal,
-    bench: Bench,
-    key: str,
-    points: tuple[Point, ...],
-    making: Making,
-    links: dict[Point, list[tuple[Point, int]]],
-) -> None:
-    """A lead on the right net and the wrong point: taken over to the point that the drawing demands."""
-    where, wanted = points
-    if wanted not in goal.label and wanted not in goal.usable:
-        return
-    run = next((r for r in goal.runs if r.direct and r.a == where and r.b == wanted), None)
-    landed = links.get(where, ())
-    off = [landed[0][1]] if len(landed) == 1 and not bench.runs[landed[0][1]].braid else []
-    if run is not None:
-        making.reruns.append(Rerun(key, run, off))

@@ -42,6 +42,8 @@ class Goal:
     """Designators of the parts that are there now."""
     remove: frozenset[str] = frozenset()
     fit: frozenset[str] = frozenset()
+    no_socket: frozenset[str] = frozenset()
+    """Those to be fitted that plug in and whose socket is gone too."""
     replace: frozenset[str] = frozenset()
     stay: frozenset[str] = frozenset()
     """Foreign parts that stay."""
@@ -53,7 +55,21 @@ class Goal:
     """The drawing's designator of a part that is under another in the unit's file."""
     raw: Mapping[str, Raw] = field(default_factory=dict)
     """The raw differences that are to go, by key, their points under the unit's names."""
-    block_of: dict[Point, str] = field(default_factory=dict)
+    block_of: dict[Point, tuple[int, int]] = field(default_factory=dict)
+    """The stock net and the found net on which a point is."""
+    drawn_pairs: frozenset[frozenset[Point]] = frozenset()
+    """Pairs of points between which the drawing has a run."""
+
+    def plugs(self, name: str) -> bool:
+        """Whether it goes into a socket that is there, so that nothing is soldered to it."""
+        part = self.parts.get(name)
+        return part is not None and part.kind.plugs and name not in self.no_socket
+
+    def hangs(self, where: Point) -> bool:
+        """Whether the point is the lead of a part that hangs by its leads."""
+        name = part_of(where)
+        part = self.parts.get(name) or self.unit.parts.get(name)
+        return part is not None and part.kind.hangs
 
 
 OTHER = ("kind", "value", "drift", "rating", "construction")
@@ -89,11 +105,13 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
     )
     used = {end for run in unit.runs for pair in joints([run]) for end in pair}
     ties = {where for where in used if is_net(where) or _tie(unit, where)}
+    runs = [_renamed(run, own) for run in scene.stock.runs]
     return Goal(
         unit=unit,
         ground=scene.stock.ground,
         parts=parts,
-        runs=[_renamed(run, own) for run in scene.stock.runs],
+        runs=runs,
+        drawn_pairs=frozenset(frozenset((run.a, run.b)) for run in runs),
         label=label,
         net_of_drawing=net_of_drawing,
         unseen=_unseen(scene, own, new),
@@ -110,6 +128,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
         there=there,
         remove=parts_of("extra"),
         fit=fit,
+        no_socket=scene.found.missing_sockets,
         replace=other,
         stay=stay,
         new_terminals=new,
@@ -197,8 +216,8 @@ def _unseen(scene: Scene, own: Mapping[Point, Point], new: frozenset[Point]) -> 
     return out
 
 
-def _blocks(scene: Scene, own: Mapping[Point, Point]) -> dict[Point, str]:
-    return {own.get(w, w): f"{s} {f}" for (s, f), points in scene.blocks.items() for w in points}
+def _blocks(scene: Scene, own: Mapping[Point, Point]) -> dict[Point, tuple[int, int]]:
+    return {own.get(w, w): block for block, points in scene.blocks.items() for w in points}
 
 
 def _tie(circuit: Circuit, where: Point) -> bool:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, is_net, part_of
+from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run, is_net
 from netdiff.comparison.nets import Union
 from netdiff.worklist.bench import natural
 from netdiff.worklist.goal import Goal
@@ -83,10 +84,8 @@ class Rejoin:
 
     def _landing(self, where: Point) -> tuple[bool, bool, bool, tuple[tuple[int, str], ...]]:
         """How well one can solder there: ground, then names and fixed terminals that were looked at."""
-        part = self.goal.parts.get(part_of(where))
-        hangs = part is not None and part.kind.hangs
         seen = where in self.goal.traced or is_net(where)
-        return where != self.goal.ground, not seen, hangs, natural(where)
+        return where != self.goal.ground, not seen, self.goal.hangs(where), natural(where)
 
     def _can_land(self, where: Point, net: int) -> bool:
         if where in self.goal.label:
@@ -154,21 +153,25 @@ def _pruned(tree: list[_Edge], node: Mapping[Point, Point], needed: set[Point]) 
 
 def new_run(join: Join, goal: Goal) -> Run:
     """The run that is put on: as the drawing has it, else any sound wire, shielded where its net must be."""
-    if join.drawn is not None and not join.braid:
-        run = join.drawn
-        shielded = _must_be_shielded(run.a, goal) and not run.conductor
-        if not shielded or _is_lead(goal.parts, run.a) or _is_lead(goal.parts, run.b):
-            return run
-        return Run(run.a, run.b, "shielded", braid=(goal.ground, OPEN))
-    return Run(join.a, join.b)
+    if join.drawn is None or join.braid:
+        return Run(join.a, join.b)
+    run = join.drawn
+    if not run.conductor and goal.net_of_drawing.get(run.a, -1) in goal.shielded:
+        if not goal.hangs(run.a) and not goal.hangs(run.b):
+            return Run(run.a, run.b, "shielded", braid=(goal.ground, OPEN))
+    return as_drawn(run, goal)
 
 
-def _must_be_shielded(where: Point, goal: Goal) -> bool:
-    return goal.net_of_drawing.get(where, -1) in goal.shielded
+def as_drawn(run: Run, goal: Goal) -> Run:
+    """The drawing's run, its braid landed on points that are there, freed of where the drawing's file says so."""
+    braid = run.braid and (_stand_in(run.braid[0], goal), _stand_in(run.braid[1], goal))
+    return replace(run, braid=braid, evidence="seen", places=())
 
 
-def _is_lead(parts: Mapping[str, Part], where: Point) -> bool:
-    part = parts.get(part_of(where))
-    return part is not None and part.kind.hangs
-
-
+def _stand_in(where: Point, goal: Goal) -> Point:
+    """The point itself; for a net name that the unit's file never uses, a terminal on that net."""
+    if where in goal.label or where in goal.usable or where in (OPEN, UNFOLLOWED):
+        return where
+    net = goal.net_of_drawing.get(where, -1)
+    there = [w for w, number in goal.net_of_drawing.items() if number == net and w in goal.label]
+    return min(there, key=lambda w: (goal.hangs(w), natural(w)), default=OPEN) if is_net(where) else OPEN

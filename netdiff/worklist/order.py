@@ -1,0 +1,114 @@
+"""In which order: by hold, then what is in the way first, then zone by zone.
+
+Rules that are never bent:
+- Nothing is joined on a net before what wrongly ties that net to another is off it.
+- What a cut or a removal opens is closed again before the same hold: no grid and no ground is left
+  hanging when the power comes.
+- What must be done first inherits the hold of what waits for it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+
+from netdiff.circuit import Point, is_net, part_of
+from netdiff.comparison.nets import Union
+from netdiff.comparison.results import HOLDS, Hold
+from netdiff.worklist.bench import natural
+from netdiff.worklist.goal import Goal
+from netdiff.worklist.intents import Draft, Intent
+from netdiff.worklist.steps import Action, ends
+
+RANK: dict[Action, int] = {
+    "remove": 0, "cut": 1, "exchange": 2, "replace": 3, "fit": 4, "move": 5, "solder": 6, "bond": 7, "run": 8,
+    "braid": 9, "re-dress": 10, "inspect": 11,
+}  # fmt: skip
+
+
+def add_needs(draft: Draft) -> list[tuple[int, int]]:
+    """Fill in what each intent needs; return pairs whose holds must be the same (opened, closed again)."""
+    goal, bench, intents = draft.goal, draft.bench, draft.intents
+    tangled = _tangled(goal, draft.found)
+    loosens: dict[Point, set[int]] = defaultdict(set)
+    opens: dict[Point, set[int]] = defaultdict(set)
+    removed_at: dict[Point, set[int]] = defaultdict(set)
+    for number, intent in enumerate(intents):
+        for run_number in intent.off:
+            for end in ends(bench.runs[run_number]):
+                loosens[draft.found.find(end)].add(number)
+                opens[draft.piece.get(end, end)].add(number)
+                if intent.action == "remove" and not is_net(end):
+                    removed_at[end].add(number)
+        for run_number, _ in intent.braids:
+            for end in bench.runs[run_number].braid or ():
+                opens[draft.piece.get(end, end)].add(number)
+    same_hold = []
+    for number, intent in enumerate(intents):
+        for run in intent.on:
+            for end in ends(run):
+                home = draft.found.find(end)
+                if home in tangled:
+                    intent.needs |= loosens[home]
+                intent.needs |= removed_at[end]
+                name = part_of(end)
+                if name in goal.fit or end in goal.new_terminals:
+                    intent.needs.add(draft.of_part[name])
+            if draft.found.find(run.a) == draft.found.find(run.b):
+                openers = (opens[draft.piece.get(run.a, run.a)] | opens[draft.piece.get(run.b, run.b)]) - {number}
+                intent.needs |= openers
+                same_hold += [(number, opener) for opener in sorted(openers)]
+                if not intent.keys:
+                    intent.keys |= {key for opener in openers for key in intents[opener].keys}
+        intent.needs.discard(number)
+    return same_hold
+
+
+def _tangled(goal: Goal, found: Union) -> set[Point]:
+    """Found nets on which there is more than one goal net."""
+    nets: dict[Point, set[int]] = defaultdict(set)
+    for where, net in goal.label.items():
+        nets[found.find(where)].add(net)
+    return {home for home, on_it in nets.items() if len(on_it) > 1}
+
+
+def set_holds(intents: list[Intent], own: list[Hold], same: list[tuple[int, int]]) -> list[Hold]:
+    """The hold of each intent: its own reasons', or earlier where something earlier waits for it."""
+    rank = [HOLDS.index(hold) for hold in own]
+    links: dict[int, set[int]] = defaultdict(set)
+    for number, intent in enumerate(intents):
+        links[number] |= intent.needs
+    for a, b in same:
+        links[a].add(b)
+        links[b].add(a)
+    queue = sorted(range(len(intents)), key=rank.__getitem__)
+    while queue:
+        number = queue.pop()
+        for other in links[number]:
+            if rank[other] > rank[number]:
+                rank[other] = rank[number]
+                queue.append(other)
+    return [HOLDS[number] for number in rank]
+
+
+def in_order(
+    intents: list[Intent], holds: list[Hold], zone: Callable[[Intent], str], name: Callable[[Intent], str]
+) -> Iterator[int]:
+    """Places in the list, in the order of work: hold by hold, and within a hold without leaving a zone in vain."""
+    done: set[int] = set()
+    zones = {number: zone(intent) for number, intent in enumerate(intents)}
+    keys = {number: (RANK[intent.action], natural(name(intent))) for number, intent in enumerate(intents)}
+    for hold in HOLDS:
+        waiting = {number for number, its in enumerate(holds) if its == hold}
+        here = ""
+        while waiting:
+            free = [n for n in waiting if not (intents[n].needs & waiting)]
+            # Two leads that change places wait for each other: then the first goes first.
+            choice = min(
+                free or waiting,
+                key=lambda n: (intents[n].action == "inspect", zones[n] != here, zones[n], keys[n]),
+            )
+            here = zones[choice]
+            waiting.discard(choice)
+            done.add(choice)
+            yield choice
