@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from netdiff.circuit import Circuit, Found
 from netdiff.comparison.coverage import coverage
 from netdiff.comparison.differences import raw_parts
+from netdiff.comparison.lookahead import look_next
 from netdiff.comparison.modifications import group
 from netdiff.comparison.results import Comparison, Finding
 from netdiff.comparison.rules import ALL
@@ -38,6 +39,7 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
         raw=tuple(scene.raw.values()),
         notes=tuple(_notes(scene)),
         production=production,
+        look_next=look_next(scene),
     )
 
 

@@ -101,6 +101,8 @@ class Comparison:
     """Differences that are none, worth a line: sections exchanged, a part turned round."""
     production: str = ""
     """Which production the unit was compared with, and why, in a sentence; empty where there is one only."""
+    look_next: tuple[Point, ...] = ()
+    """Untraced terminals whose tracing would settle most, best first."""
 
     def finding(self, name: str) -> Finding:
         return next(f for f in self.findings if f.id == name)

@@ -13,10 +13,6 @@ from typing import NamedTuple
 from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run
 from netdiff.worklist.steps import ends
 
-NOBODY_SAW = -1
-"""In place of a run's number: a connection that nobody looked at, taken as drawn."""
-
-
 class Strand(NamedTuple):
     """One conductor between two real points: a run's core, or its braid."""
 
@@ -40,6 +36,8 @@ class Bench:
         self.parts: dict[str, Part] = {part.designator: part for part in parts}
         self.runs: dict[int, Run] = {}
         self.at: dict[Point, dict[int, None]] = {}
+        self.unseen: dict[Point, list[Point]] = {}
+        """Connections that nobody looked at, taken as drawn: no run, and yet a meter may find them."""
         self._next = 0
         for run in runs:
             self.put(run)
@@ -89,6 +87,7 @@ class Bench:
                     yield strand.b
                 elif strand.b == where:
                     yield strand.a
+        yield from self.unseen.get(where, ())
 
 
 @lru_cache(maxsize=100_000)

@@ -59,6 +59,8 @@ class Draft:
             self.found.join(strand.a, strand.b)
         for a, b in goal.unseen:
             self.found.join(a, b)
+            self.bench.unseen.setdefault(a, []).append(b)
+            self.bench.unseen.setdefault(b, []).append(a)
         going = self._doomed(every)
         left = [s for s in every if s.run not in going and (s.run, s.braid) not in self._lifted()]
         self.net_of = {**goal_nets(left, goal.label, self._weight), **goal.label}

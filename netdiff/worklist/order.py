@@ -55,7 +55,8 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
                 if name in goal.fit or end in goal.new_terminals:
                     intent.needs.add(draft.of_part[name])
             if draft.found.find(run.a) == draft.found.find(run.b):
-                openers = (opens[draft.piece.get(run.a, run.a)] | opens[draft.piece.get(run.b, run.b)]) - {number}
+                near, far = (opens[draft.piece.get(end, end)] - {number} for end in (run.a, run.b))
+                openers = near & far or near | far
                 intent.needs |= openers
                 same_hold += [(number, opener) for opener in sorted(openers)]
                 if not intent.keys:
@@ -95,7 +96,6 @@ def in_order(
     intents: list[Intent], holds: list[Hold], zone: Callable[[Intent], str], name: Callable[[Intent], str]
 ) -> Iterator[int]:
     """Places in the list, in the order of work: hold by hold, and within a hold without leaving a zone in vain."""
-    done: set[int] = set()
     zones = {number: zone(intent) for number, intent in enumerate(intents)}
     keys = {number: (RANK[intent.action], natural(name(intent))) for number, intent in enumerate(intents)}
     for hold in HOLDS:
@@ -110,5 +110,4 @@ def in_order(
             )
             here = zones[choice]
             waiting.discard(choice)
-            done.add(choice)
             yield choice

@@ -69,7 +69,8 @@ def _one_net(
     for fragment in fragments:
         if paths.get(fragment):
             groups[tuple(dict.fromkeys(name for name, _, _ in paths[fragment]))].append(fragment)
-    for names, reached in sorted(groups.items(), key=lambda item: item[0]):
+    for names in sorted(groups):
+        reached = groups[names]
         own = shown(scene, scene.blocks.get((s, start), []))
         far = shown(scene, [where for fragment in reached for where in scene.blocks[s, fragment]])
         parts = [scene.found_parts[name] for name in names]

@@ -160,7 +160,11 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
         nets={scene.drawn.index[where] for where in ends},
         explains=_explained(scene, edge, name, strangers),
         shares=[f"part {n}" for n in (name, *strangers)],
-        row="substituted-part-off" if not fits or value is None else "substituted-part-low" if low else "substituted-part",
+        row="substituted-part-off"
+        if not fits or value is None
+        else "substituted-part-low"
+        if low
+        else "substituted-part",
         places=_places(scene, [*strangers, own]),
     )
 

@@ -1,0 +1,206 @@
+"""The plan: intents made, put in order, and carried out one by one on the model of the unit."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from netdiff.circuit import OPEN, Part, Point, Run, part_of
+from netdiff.comparison.results import HOLDS, Hold
+from netdiff.worklist.bench import natural
+from netdiff.worklist.goal import Goal
+from netdiff.worklist.intents import Draft, Intent
+from netdiff.worklist.meter import Meter
+from netdiff.worklist.order import add_needs, in_order, set_holds
+from netdiff.worklist.proofs import Prover
+from netdiff.worklist.remarks import add_remarks
+from netdiff.worklist.steps import Change, Step, ends
+from netdiff.worklist.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """A finding, as far as the plan cares."""
+
+    id: str
+    hold: Hold
+    modification: str
+    says: str
+    explains: tuple[str, ...]
+    parts: tuple[str, ...] = ()
+    points: tuple[Point, ...] = ()
+    kind: str = ""
+
+
+def plan(goal: Goal, reasons: tuple[Reason, ...] = ()) -> tuple[Step, ...]:
+    """The steps, each with the change it makes and the readings that prove it."""
+    draft = Draft(goal)
+    same = add_needs(draft)
+    add_remarks(draft, reasons)
+    intents = draft.intents
+    by_key = {key: reason for reason in reasons for key in reason.explains}
+    told = [_reasons(intent, by_key, reasons) for intent in intents]
+    own: list[Hold] = [min((r.hold for r in its), key=HOLDS.index, default="none") for its in told]
+    holds = set_holds(intents, own, same)
+    names = _names(intents)
+    zones = [_zone(goal, intent) for intent in intents]
+    order = list(in_order(intents, holds, zones, names))
+    return _Work(draft, names, zones, holds, told).carry_out(order)
+
+
+def _reasons(intent: Intent, by_key: Mapping[str, Reason], reasons: tuple[Reason, ...]) -> list[Reason]:
+    found = {by_key[key].id: by_key[key] for key in intent.keys if key in by_key}
+    found |= {reason.id: reason for reason in reasons if reason.id in intent.reasons}
+    return sorted(found.values(), key=lambda reason: (HOLDS.index(reason.hold), natural(reason.id)))
+
+
+def _names(intents: list[Intent]) -> list[str]:
+    """Action and points, safe to type at a shell's prompt: a ``?`` is written x."""
+    out = []
+    seen: Counter[str] = Counter()
+    for intent in intents:
+        points = intent.points
+        if intent.action != "move":
+            points = sorted(points, key=natural)
+        words = intent.parts or points
+        name = "-".join((intent.action, *(word.replace("?", "x") for word in words), *intent.about))
+        seen[name] += 1
+        out.append(name if seen[name] == 1 else f"{name}-{seen[name]}")
+    return out
+
+
+def _zone(goal: Goal, intent: Intent) -> str:
+    for name in (*intent.parts, *map(part_of, intent.points)):
+        part = goal.parts.get(name) or goal.unit.parts.get(name)
+        if part is not None and part.zone:
+            return part.zone
+    return ""
+
+
+class _Work:
+    """Carries the intents out on the bench and writes down what happened as steps."""
+
+    def __init__(
+        self,
+        draft: Draft,
+        names: list[str],
+        zones: list[str],
+        holds: list[Hold],
+        told: list[list[Reason]],
+    ) -> None:
+        self.draft, self.goal, self.bench = draft, draft.goal, draft.bench
+        self.names, self.zones, self.holds, self.told = names, zones, holds, told
+        self.meter = Meter(draft.bench, draft.goal.windings)
+        self.landed = {end for intent in draft.intents for run in intent.on for end in ends(run)}
+        self.taken_by: dict[int, int] = {}
+        self.steps: dict[int, Step] = {}
+
+    def carry_out(self, order: list[int]) -> tuple[Step, ...]:
+        for number in order:
+            intent = self.draft.intents[number]
+            prover = Prover(self.meter, self.bench, intent)
+            before = self.bench.parts.copy()
+            change = self._change(number, intent)
+            if change == Change() and intent.action != "inspect":
+                self._hand_over(number, intent)
+                continue
+            self.steps[number] = self._step(number, intent, change, prover, before)
+        return tuple(self.steps.values())
+
+    def _step(self, number: int, intent: Intent, change: Change, prover: Prover, before: dict[str, Part]) -> Step:
+        told = self.told[number]
+        points = intent.points or [
+            end for run in (*change.runs_off, *change.runs_on) for end in ends(run) if part_of(end) not in intent.parts
+        ]
+        return Step(
+            name=self.names[number],
+            action=intent.action,
+            says=say(intent, change, self.goal, before),
+            hold=self.holds[number],
+            parts=tuple(intent.parts) or tuple(dict.fromkeys(part_of(w) for w in points if part_of(w))),
+            points=tuple(dict.fromkeys(points)),
+            zone=self.zones[number],
+            change=change,
+            reasons=tuple(reason.id for reason in told),
+            modification=told[0].modification if told else "",
+            proofs=prover.proofs(change),
+            needs=tuple(self.names[n] for n in sorted(intent.needs) if n in self.steps),
+        )
+
+    def _hand_over(self, number: int, intent: Intent) -> None:
+        """Another step did it on the way: that one has this reason too."""
+        for run in intent.off:
+            other = self.taken_by.get(run)
+            if other in self.steps:
+                step = self.steps[other]
+                more = tuple(r.id for r in self.told[number] if r.id not in step.reasons)
+                self.steps[other] = replace(step, reasons=step.reasons + more)
+
+    def _change(self, number: int, intent: Intent) -> Change:
+        bench = self.bench
+        off: list[Run] = []
+        on: list[Run] = []
+
+        def take(run: int) -> None:
+            self.taken_by[run] = number
+            off.append(bench.take(run))
+
+        for run in intent.off:
+            if run in bench.runs:
+                take(run)
+        for run, new in self._rebraided(intent).items():
+            off.append(bench.runs[run])
+            on.append(new)
+            bench.set(run, new)
+        for run, new in intent.remade.items():
+            if run in bench.runs:
+                off.append(bench.runs[run])
+                on.append(new)
+                bench.set(run, new)
+        for name in intent.off_parts:
+            bench.parts.pop(name, None)
+        for part in intent.on_parts:
+            bench.parts[part.designator] = part
+        for new in intent.on:
+            for end in ends(new):
+                # A lead that was noted as hanging in the air does so no longer.
+                for run in bench.landing(end):
+                    if OPEN in (bench.runs[run].a, bench.runs[run].b) and not bench.runs[run].conductor:
+                        take(run)
+            bench.put(new)
+            on.append(new)
+        for run in self._dead_ends([end for gone in off for end in ends(gone)]):
+            take(run)
+        return Change(tuple(off), tuple(on), tuple(intent.off_parts), tuple(intent.on_parts))
+
+    def _rebraided(self, intent: Intent) -> dict[int, Run]:
+        out: dict[int, Run] = {}
+        for (number, end), where in intent.braids.items():
+            run = out.get(number) or self.bench.runs.get(number)
+            if run is None or run.braid is None:
+                continue
+            c, d = run.braid
+            out[number] = replace(run, braid=(where, d) if end == 0 else (c, where))
+        return {number: run for number, run in out.items() if run != self.bench.runs[number]}
+
+    def _dead_ends(self, touched: list[Point]) -> list[int]:
+        """Runs that now lead to a splice or a tie point and no further, because of what was taken off."""
+        out: dict[int, None] = {}
+        queue = [where for where in touched if where in self.goal.loose]
+        while queue:
+            where = queue.pop()
+            left = [n for n in self.bench.landing(where) if n not in out]
+            if len(left) != 1 or where in self.landed:
+                continue
+            run = self.bench.runs[left[0]]
+            drawn = frozenset((run.a, run.b)) in self.goal.drawn_pairs
+            if not run.joins or drawn or where not in (run.a, run.b) or run.braid is not None:
+                continue
+            out[left[0]] = None
+            other = run.b if run.a == where else run.a
+            if other in self.goal.loose:
+                queue.append(other)
+        return list(out)
+
+
