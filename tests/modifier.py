@@ -402,7 +402,9 @@ def insert_a_relay_contact(unit: Unit) -> set[str] | None:
         return None
     name = unit.stranger("K", "relay-spdt 6V")
     spots = insert(unit, name, "c", unit.rng.choice(["no", "nc"]))
-    heaters = [w for w in unit.nets() if is_net(w) and unit.stock.nets.get(w) and unit.stock.nets[w].purpose == "heater"]
+    heaters = [
+        w for w in unit.nets() if is_net(w) and unit.stock.nets.get(w) and unit.stock.nets[w].purpose == "heater"
+    ]
     if heaters and spots:
         unit.leads += [Lead(heaters[0], f"{name}.coil1"), Lead(unit.stock.ground, f"{name}.coil2")]
     return spots
@@ -750,7 +752,12 @@ def write(unit: Unit, stock_file: str) -> str:
     for part in unit.stock.parts.values():
         name = part.designator
         free = name not in unit.changed and name not in unit.missing and part.kind.hangs and part.kind.ends
-        if free and not name[-1:].isalpha() and rng.random() < 0.1 and any(part_of(w) == name for x in leads for w in (x.a, x.b)):
+        if (
+            free
+            and not name[-1:].isalpha()
+            and rng.random() < 0.1
+            and any(part_of(w) == name for x in leads for w in (x.a, x.b))
+        ):
             lost = f"?{''.join(c for c in name if c.isalpha())}{700 + len(names)}"
             names[name] = lost
             foreign.append(lost)
@@ -874,7 +881,9 @@ def modified(stock: Circuit, seed: int, count: int = 1, only: str = "") -> Unit:
     return unit
 
 
-def scored(truths: list[Truth], findings: list[tuple[str, set[str]]]) -> tuple[int, list[Truth], list[tuple[str, set[str]]]]:
+def scored(
+    truths: list[Truth], findings: list[tuple[str, set[str]]]
+) -> tuple[int, list[Truth], list[tuple[str, set[str]]]]:
     """How many truths were named, those that were not, and the findings that name nothing that was done."""
     hit: list[Truth] = []
     stray = []
@@ -888,4 +897,6 @@ def scored(truths: list[Truth], findings: list[tuple[str, set[str]]]) -> tuple[i
 
 
 def _wide(truth: Truth) -> set[str]:
-    return set(truth.spots) | {part_of(w) for w in truth.spots if part_of(w) and truth.name.startswith(("exchange", "reverse"))}
+    return set(truth.spots) | {
+        part_of(w) for w in truth.spots if part_of(w) and truth.name.startswith(("exchange", "reverse"))
+    }

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 from netdiff.circuit import Circuit, Found
 from netdiff.comparison.coverage import coverage
 from netdiff.comparison.differences import raw_parts
+from netdiff.comparison.limits import cost
 from netdiff.comparison.lookahead import look_next
 from netdiff.comparison.modifications import group
-from netdiff.comparison.results import Comparison, Finding
-from netdiff.comparison.rules import ALL
+from netdiff.comparison.results import Comparison, Finding, Raw
+from netdiff.comparison.rules import ALL, WAYS
 from netdiff.comparison.scene import Scene, build
 from netdiff.comparison.words import some
 
@@ -26,9 +27,7 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
     """
     scene = build(stock, found)
     raw_parts(scene)
-    findings: list[Finding] = []
-    for rule in ALL:
-        findings.extend(rule(scene))
+    findings, total = _cheapest(scene)
     numbered, modifications = group(scene, findings)
     return Comparison(
         stock=stock,
@@ -40,7 +39,25 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
         notes=tuple(_notes(scene)),
         production=production,
         look_next=look_next(scene),
+        cost=total,
     )
+
+
+def _cheapest(scene: Scene) -> tuple[list[Finding], float]:
+    """Explain the raw differences in every way that the rules offer, and keep the cheapest way."""
+    raw, unexplained = dict(scene.raw), set(scene.open)
+    best: tuple[float, list[Finding], dict[str, Raw]] | None = None
+    for left_out in ((), *WAYS):
+        scene.raw, scene.open = dict(raw), set(unexplained)
+        findings = [finding for rule in ALL if rule not in left_out for finding in rule(scene)]
+        total = round(sum(cost(finding.kind) for finding in findings), 3)
+        if best is None or total < best[0]:
+            best = (total, findings, scene.raw)
+        if len(unexplained) < 2:
+            break
+    assert best is not None
+    scene.raw = best[2]
+    return best[1], best[0]
 
 
 def _notes(scene: Scene) -> list[str]:

@@ -152,7 +152,7 @@ def _beyond(
                 operates.append(Reach(where, _what(circuit, where), paths[place] or first))
         if stops and place != home:
             continue
-        for name, a, b in through.get(place, ()):
+        for name, _, b in through.get(place, ()):
             other = union.find(b)
             if other not in paths:
                 paths[other] = (*paths[place], Step("part", name, b))
@@ -189,7 +189,7 @@ def lines(following: Following, most: int = 12) -> list[str]:
     """The answer for one screen."""
     out = [f"{following.start} in state {following.state}"]
     if following.here:
-        out.append("Joined by conductors: " + _list([w for w in following.here], most))
+        out.append("Joined by conductors: " + _list(list(following.here), most))
     else:
         out.append("Nothing is soldered to it.")
     if following.closed:

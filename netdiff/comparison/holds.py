@@ -4,25 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from functools import cache
-from pathlib import Path
-from typing import Any
 
 from netdiff.circuit import Circuit
-from netdiff.comparison.limits import hazard_volts
+from netdiff.comparison.limits import hazard_volts, table
 from netdiff.comparison.results import HOLDS, Hold
 
 _LETTERS = re.compile(r"\??([A-Z]+)")
-
-
-@cache
-def table() -> dict[str, Any]:
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name("holds.yaml").open(encoding="utf-8") as text:
-        loaded: dict[str, Any] = yaml.load(text, Loader=loader)
-    return loaded
 
 
 def transmits(stock: Circuit) -> bool:
@@ -49,7 +36,7 @@ def purposes(stock: Circuit, nets: Iterable[str]) -> list[str]:
 
 def hold(stock: Circuit, kind: str, nets: Iterable[str] = (), parts: Iterable[str] = ()) -> tuple[Hold, str]:
     """The earliest hold that a row of the table gives, and its reason."""
-    row = table()[kind]
+    row = table("holds")[kind]
     rules = [row["always"]]
     rules += [row["nets"][purpose] for purpose in purposes(stock, nets) if purpose in row.get("nets", {})]
     for name in parts:

@@ -10,13 +10,23 @@ from netdiff.circuit import Part
 
 
 @cache
-def limits() -> dict[str, Any]:
+def table(name: str) -> dict[str, Any]:
+    """One of the YAML tables beside this module."""
     import yaml
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name("limits.yaml").open(encoding="utf-8") as text:
+    with Path(__file__).with_name(f"{name}.yaml").open(encoding="utf-8") as text:
         loaded: dict[str, Any] = yaml.load(text, Loader=loader)
     return loaded
+
+
+def limits() -> dict[str, Any]:
+    return table("limits")
+
+
+def cost(kind: str) -> float:
+    """What a finding of this kind costs as an explanation (``costs.yaml``)."""
+    return float(table("costs")["finding"][kind]["cost"])
 
 
 def tolerance_of(part: Part) -> tuple[float, float]:

@@ -103,6 +103,8 @@ class Comparison:
     """Which production the unit was compared with, and why, in a sentence; empty where there is one only."""
     look_next: tuple[Point, ...] = ()
     """Untraced terminals whose tracing would settle most, best first."""
+    cost: float = 0.0
+    """The total cost of the explanation, by the table of costs."""
 
     def finding(self, name: str) -> Finding:
         return next(f for f in self.findings if f.id == name)

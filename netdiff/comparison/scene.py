@@ -215,11 +215,19 @@ def _weight(scene: Scene, block: Block) -> float:
             total += 3.0 if where == scene.stock.ground else 1.5
         elif where in scene.left_over:
             total += 0.25
+        elif _may_be_reversed(scene, where):
+            total += 0.97
         else:
             total += 1.0
     # Among equals the block without foreign company is the net itself.
     strangers = any(is_foreign(part_of(where)) for where in scene.members[block[1]][:64])
     return total - (0.01 if strangers else 0.0)
+
+
+def _may_be_reversed(scene: Scene, where: Point) -> bool:
+    """Of two equal readings, the one holds in which the part that is easily reversed is the one that was."""
+    part = scene.stock.parts.get(part_of(where))
+    return part is not None and (part.kind.polarised or bool({"J", "P"} & set(part.kind.letters)))
 
 
 def _match(scene: Scene) -> None:

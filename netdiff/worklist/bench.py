@@ -13,6 +13,7 @@ from typing import NamedTuple
 from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run
 from netdiff.worklist.steps import ends
 
+
 class Strand(NamedTuple):
     """One conductor between two real points: a run's core, or its braid."""
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from netdiff.circuit import Circuit, Part, Point, Run, is_net, part_of
+from netdiff.circuit import Circuit, Part, Point, Run, Winding, is_net, part_of
 from netdiff.comparison.nets import Union, joints
 from netdiff.comparison.results import Raw
 from netdiff.comparison.scene import Scene, block_key
@@ -23,6 +23,7 @@ class Goal:
 
     unit: Circuit
     ground: Point
+    windings: tuple[Winding, ...]
     parts: dict[str, Part]
     """The drawing's part in each place, under the unit's designator."""
     runs: list[Run]
@@ -109,15 +110,14 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
     return Goal(
         unit=unit,
         ground=scene.stock.ground,
+        windings=scene.stock.windings + unit.windings,
         parts=parts,
         runs=runs,
         drawn_pairs=frozenset(frozenset((run.a, run.b)) for run in runs),
         label=label,
         net_of_drawing=net_of_drawing,
         unseen=_unseen(scene, own, new),
-        usable=frozenset(
-            w for w in net_of_drawing if w not in label and part_of(w) in there and not is_net(w)
-        ),
+        usable=frozenset(w for w in net_of_drawing if w not in label and part_of(w) in there and not is_net(w)),
         loose=frozenset(
             w
             for w in ties

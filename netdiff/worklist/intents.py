@@ -35,6 +35,14 @@ class Intent:
     on_parts: list[Part] = field(default_factory=list)
     braids: dict[tuple[int, int], Point] = field(default_factory=dict)
     """(run, end 0 or 1) -> where that end of its braid goes."""
+    remade: dict[int, Run] = field(default_factory=dict)
+    """Run -> the same run in a better state: sleeved, re-dressed, its joint made again."""
+    reasons: set[str] = field(default_factory=set)
+    """Ids of findings that no raw difference tells of."""
+    about: tuple[str, ...] = ()
+    """Further words for its name."""
+    says: str = ""
+    """For an inspection: what to look at."""
     keys: set[str] = field(default_factory=set)
     """Raw differences that it clears or helps to clear."""
     needs: set[int] = field(default_factory=set)

@@ -141,11 +141,7 @@ def _pruned(tree: list[_Edge], node: Mapping[Point, Point], needed: set[Point]) 
         for edge in tree:
             degree[node[edge.a]] += 1
             degree[node[edge.b]] += 1
-        left = [
-            edge
-            for edge in tree
-            if all(degree[node[end]] > 1 or node[end] in needed for end in (edge.a, edge.b))
-        ]
+        left = [edge for edge in tree if all(degree[node[end]] > 1 or node[end] in needed for end in (edge.a, edge.b))]
         if len(left) == len(tree):
             return tree
         tree = left

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping
 from enum import IntEnum
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from netdiff.circuit import Part, Point, Winding, part_of
@@ -41,7 +42,8 @@ READS_AS_WIRE: Final = 10.0
 """Ohms. Below that a hurried look takes a resistor for a joint; common practice."""
 
 _LOW_KINDS: Final = {
-    "coil", "choke", "lamp", "meter", "rf-meter", "shunt", "speaker", "phones", "motor", "thermistor", "battery", "loop",
+    "coil", "choke", "lamp", "meter", "rf-meter", "shunt", "speaker", "phones", "motor", "thermistor", "battery",
+    "loop",
 }  # fmt: skip
 _BLOCKING: Final = {"capacitor", "variable", "trimmer", "feed-through", "crystal", "neon"}
 _UNKNOWN: Final = {"unknown", "block"}
@@ -69,19 +71,19 @@ def ways(part: Part, windings: Iterable[Winding] = ()) -> Iterator[_Way]:
     for winding in windings:
         wound = True
         path = Path.HIGH if (winding.resistance or 0.0) >= READS_AS_WIRE else Path.LOW
-        for a, b in zip(winding.terminals, winding.terminals[1:], strict=False):
+        for a, b in pairwise(winding.terminals):
             yield a, b, path
     if kind.name == "fuse":
         yield "1", "2", Path.WIRE
     elif kind.family == "resistor" or kind.unit == "ohm":
         yield from _resistor(part, names)
     elif kind.name == "electrolytic" or (kind.family == "capacitor" and kind.polarised) or kind.family == "diode":
-        for a, b in zip(names, names[1:], strict=False):
+        for a, b in pairwise(names):
             yield a, b, Path.HIGH
     elif kind.name in _BLOCKING or kind.family == "capacitor":
         return
     elif kind.name in _LOW_KINDS or kind.name in _UNKNOWN or (not wound and kind.family in ("inductor", "transformer")):
-        for a, b in zip(names, names[1:], strict=False):
+        for a, b in pairwise(names):
             yield a, b, Path.LOW
 
 
@@ -92,7 +94,7 @@ def _resistor(part: Part, names: list[str]) -> Iterator[_Way]:
         yield names[0], names[1], Path.LOW if part.kind.name == "rheostat" else whole
     elif len(names) > 2:
         # The arm may stand at either end.
-        for a, b in zip(names, names[1:], strict=False):
+        for a, b in pairwise(names):
             yield a, b, Path.LOW
         yield names[0], names[-1], whole
 
@@ -174,7 +176,7 @@ class Meter:
         points = way[0][::-1] + way[1][1:]
         names = [
             part_of(one)
-            for one, other in zip(points, points[1:], strict=False)
+            for one, other in pairwise(points)
             if part_of(one) and part_of(one) == part_of(other) and one not in self.bench.neighbours(other)
         ]
         return tuple(dict.fromkeys(names))

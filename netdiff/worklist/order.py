@@ -10,7 +10,7 @@ Rules that are never bent:
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from netdiff.circuit import Point, is_net, part_of
 from netdiff.comparison.nets import Union
@@ -92,12 +92,9 @@ def set_holds(intents: list[Intent], own: list[Hold], same: list[tuple[int, int]
     return [HOLDS[number] for number in rank]
 
 
-def in_order(
-    intents: list[Intent], holds: list[Hold], zone: Callable[[Intent], str], name: Callable[[Intent], str]
-) -> Iterator[int]:
+def in_order(intents: list[Intent], holds: list[Hold], zones: list[str], names: list[str]) -> Iterator[int]:
     """Places in the list, in the order of work: hold by hold, and within a hold without leaving a zone in vain."""
-    zones = {number: zone(intent) for number, intent in enumerate(intents)}
-    keys = {number: (RANK[intent.action], natural(name(intent))) for number, intent in enumerate(intents)}
+    keys = [(RANK[intent.action], natural(name)) for intent, name in zip(intents, names, strict=True)]
     for hold in HOLDS:
         waiting = {number for number, its in enumerate(holds) if its == hold}
         here = ""

@@ -202,5 +202,3 @@ class _Work:
             if other in self.goal.loose:
                 queue.append(other)
         return list(out)
-
-

@@ -121,7 +121,7 @@ def apply(step: Step, circuit: Circuit) -> Circuit:
     for run, count in off.items():
         if count > 0 and all(not part_of(end) or part_of(end) in circuit.parts for end in ends(run)):
             raise ValueError(f"{step.name}: there is no run {run.a} -- {run.b} to take off")
-    runs += [run for run in change.runs_on]
+    runs += change.runs_on
     return replace(circuit, parts=MappingProxyType(parts), runs=tuple(runs))
 
 

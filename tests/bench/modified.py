@@ -74,7 +74,9 @@ def run(title: str, units: int, count: int, seed: int, only: str, show: int) -> 
             print("   wrong :", wrong[:3])
     recall = named / done if done else 1.0
     precision = named / (named + strays) if named + strays else 1.0
-    print(f"{title}: {units} units, {done} modifications, recall {recall:.2%}, precision {precision:.2%}, strays {strays}")
+    print(
+        f"{title}: {units} units, {done} modifications, recall {recall:.2%}, precision {precision:.2%}, strays {strays}"
+    )
     for name, missing in missed_by.most_common():
         print(f"    missed {missing} of {total_by[name]}: {name}")
     if stray_by:

@@ -45,3 +45,12 @@ ALL: tuple[Rule, ...] = (
     conductors.wrong_lug,
     conditions.noted,
 )
+
+WAYS: tuple[tuple[Rule, ...], ...] = (
+    (exchanges.exchanged,),
+    (exchanges.reversed_terminals,),
+    (networks.substituted,),
+    (insertions.inserted,),
+    (bridges.bypassed,),
+)
+"""Other ways to read the same differences: the rules left out of each. The cheapest way is told."""

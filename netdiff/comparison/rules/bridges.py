@@ -76,7 +76,7 @@ def _ways(part: Part) -> list[tuple[str, str]]:
 
 
 def _bridged(scene: Scene, here: list[Passage], found_net: int) -> list[Passage]:
-    """The parts that the bridge is meant for: whose own terminals it joins, else a protective one, else the only one."""
+    """The parts that the bridge is meant for: joined at their own terminals, else protective, else the only one."""
     straight = [
         passage
         for passage in here

@@ -185,10 +185,11 @@ def _braid(scene: Scene, run: Run, path: list[Run]) -> Iterator[Finding]:
             continue
         key = add_raw(scene, Raw(f"{_key('braid', run)}:{side}", "braid", (side, wanted)))
         now = "is open" if got == OPEN else f"is on {got}"
+        name = run.cable or f"{run.a} to {run.b}"
         yield make(
             scene,
             "open-braid",
-            f"The braid of {run.cable or f'{run.a} to {run.b}'} {now} at the {side} end; the drawing lands it on {wanted}.",
+            f"The braid of {name} {now} at the {side} end; the drawing lands it on {wanted}.",
             parts=_ends(run),
             terminals=[side, wanted] if not is_net(wanted) else [side],
             nets=[scene.drawn.index[run.a]],

@@ -72,12 +72,12 @@ def _one_net(
     for names in sorted(groups):
         reached = groups[names]
         own = shown(scene, scene.blocks.get((s, start), []))
-        far = shown(scene, [where for fragment in reached for where in scene.blocks[s, fragment]])
+        beyond = shown(scene, [where for fragment in reached for where in scene.blocks[s, fragment]])
         parts = [scene.found_parts[name] for name in names]
         steps = [step for fragment in reached for step in paths[fragment]]
         says = (
             f"{some(part_words(part) for part in parts)} {'stands' if len(parts) == 1 else 'stand'} in series between "
-            f"{some(_nearest(scene, own, steps), 3)} and {some(far, 3)}, which the drawing joins."
+            f"{some(_nearest(scene, own, steps), 3)} and {some(beyond, 3)}, which the drawing joins."
         )
         says += _rest(parts, steps) + _other_leads(scene, parts, steps)
         yield make(
@@ -85,7 +85,7 @@ def _one_net(
             "inserted-part",
             says,
             parts=names,
-            terminals=sorted({*_nearest(scene, own, steps), *far}, key=natural),
+            terminals=sorted({*_nearest(scene, own, steps), *beyond}, key=natural),
             nets=[s],
             explains=scene.take(*(f"extra:{name}" for name in names), *(fragments[f] for f in reached)),
             shares=[*(f"part {name}" for name in names), f"net {s}"],

@@ -80,7 +80,7 @@ def _tie(scene: Scene, where: str) -> bool:
     if part is None:
         return part_of(where).startswith("TB")
     lug = part.kind.lug(where.partition(".")[2])
-    return lug is not None and lug.tie or "TB" in part.kind.letters
+    return (lug is not None and lug.tie) or "TB" in part.kind.letters
 
 
 def _stands_for(scene: Scene, edge: Edge) -> str | None:

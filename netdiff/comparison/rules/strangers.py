@@ -71,11 +71,12 @@ def across(scene: Scene) -> Iterator[Finding]:
             under = there.get(nets, []) if len(there.get(nets, ())) == 1 else []
         if not under:
             continue
+        there_and_back = f"from {scene.net_name(nets[0])} to {scene.net_name(nets[1])}"
         drawn = [part_words(scene.stock.parts[n], label=len(under) == 1) for n in sorted(under, key=natural)]
         yield make(
             scene,
             "bypassed-part",
-            f"{part_words(part)} is wired across {some(drawn)}, from {scene.net_name(nets[0])} to {scene.net_name(nets[1])}.",
+            f"{part_words(part)} is wired across {some(drawn)}, {there_and_back}.",
             parts=[*sorted(under, key=natural), name],
             terminals=[f"{n}.{end}" for n in under for end in scene.stock.parts[n].kind.ends or ()],
             nets=nets,

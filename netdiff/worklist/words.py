@@ -1,0 +1,228 @@
+"""One line of plain words a step, as one colleague would tell another what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, is_net, part_of
+from netdiff.comparison.words import kind_words, part_words, plural, some, value_words
+from netdiff.quantities import show
+from netdiff.worklist.bench import natural
+from netdiff.worklist.goal import Goal
+from netdiff.worklist.intents import Intent
+from netdiff.worklist.steps import Change, Step, ends
+
+_NAMES = {
+    "wire": "wire", "bare": "bare wire", "bus": "bus wire", "shielded": "shielded wire", "coax": "coax",
+    "twisted": "twisted wire", "strap": "strap",
+}  # fmt: skip
+
+
+def render(step: Step) -> str:
+    """The step in one line: what to do, and how to prove it.
+
+    >>> render(Step("cut-R1.1-R2.1", "cut", "Unsolder R1.1 from R2.1.", "none"))
+    'Unsolder R1.1 from R2.1.'
+    """
+    proofs = " ".join(proof.says for proof in step.proofs)
+    return f"{step.says} {proofs}".strip()
+
+
+def say(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    """What to do, in a sentence or two. ``before`` are the parts as they were before the step."""
+    return _SAY[intent.action](intent, change, goal, before)
+
+
+def conductor(run: Run) -> str:
+    """``180 mm of RG-58 coax (W1)``; ``wire`` where the drawing or the bench says no more."""
+    words = _NAMES.get(run.conductor, "connection")
+    if run.cable_type:
+        words = f"{run.cable_type} {words}"
+    if run.gauge is not None:
+        words = f"{show(run.gauge, 'AWG')} {words}"
+    if run.length:
+        words = f"{show(run.length, 'm')} of {words}"
+    return f"{words} ({run.cable})" if run.cable else words
+
+
+def _remove(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    name = intent.parts[0]
+    part = before.get(name)
+    leads = [end for run in change.runs_off for end in ends(run) if _touches(run, name) and part_of(end) != name]
+    says = f"Remove {part_words(part) if part else name}"
+    says += (
+        f" with its leads at {some(sorted(set(leads), key=natural), 12)}." if leads else "; it is connected to nothing."
+    )
+    says += _stubs([run for run in change.runs_off if not _touches(run, name)])
+    if any(UNFOLLOWED in (run.a, run.b) and _touches(run, name) for run in change.runs_off):
+        says += " One of its leads was not followed: follow it before you cut it."
+    return says
+
+
+def _touches(run: Run, name: str) -> bool:
+    return any(part_of(end) == name for end in ends(run))
+
+
+def _stubs(runs: list[Run]) -> str:
+    runs = [run for run in runs if run.joins]
+    if not runs:
+        return ""
+    pieces = some([f"{run.a} to {run.b}" for run in runs], 6)
+    return f" What then leads nowhere goes too: {pieces}."
+
+
+def _cut(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    a, b = intent.points[:2]
+    first, *more = [run for run in change.runs_off if {run.a, run.b} == {a, b}] or list(change.runs_off)
+    if first.conductor == "bolted":
+        says = f"Undo the bolted joint from {a} to {b}."
+    elif first.conductor in ("", "body"):
+        lead, other = (a, b) if goal.hangs(a) or not goal.hangs(b) else (b, a)
+        says = (
+            f"Unsolder {lead} from {other}." if goal.hangs(lead) else f"Take off the connection from {lead} to {other}."
+        )
+    else:
+        says = f"Take out the {conductor(first)} from {a} to {b}."
+    twins = [run for run in more if {run.a, run.b} == {a, b}]
+    if twins:
+        says += f" There are {len(twins) + 1} conductors between these points: all of them."
+    return says + _stubs([run for run in more if run not in twins])
+
+
+def _move(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    lead, old, new = intent.points
+    stubs = [run for run in change.runs_off if lead not in (run.a, run.b) and run.joins]
+    return f"Move the lead of {lead} from {old} to {new}." + _stubs(stubs)
+
+
+def _replace(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    name = intent.parts[0]
+    part, old = goal.parts[name], before.get(name)
+    stock_name = goal.stock_name.get(name, name)
+    who = f"{name} (which is {stock_name})" if stock_name != name else name
+    says = f"Replace {who}, found as {_full(old)}, by {_full(part)}" if old else f"Replace {who} by {_full(part)}"
+    if part.tolerance is not None:
+        says += f" {show(part.tolerance, '%')}"
+    if part.words:
+        says += f" {' '.join(part.words)}"
+    joined = _landing(change.runs_on, name)
+    says += f"; solder {joined}." if joined else "."
+    cut = [run for run in change.runs_off if _touches(run, name)]
+    if cut:
+        says += f" It no longer goes to {some([_far(run, name) for run in cut], 6)}."
+    if part.kind.polarised and not part.kind.plugs:
+        says += " Mind its polarity."
+    return says
+
+
+def _full(part: Part | None) -> str:
+    return " ".join(word for word in (kind_words(part), value_words(part)) if word) if part else ""
+
+
+def _far(run: Run, name: str) -> Point:
+    return run.b if part_of(run.a) == name else run.a
+
+
+def _landing(runs: tuple[Run, ...], name: str) -> str:
+    pairs = []
+    for run in runs:
+        if _touches(run, name) and run.joins:
+            mine, other = (run.a, run.b) if part_of(run.a) == name else (run.b, run.a)
+            pairs.append(f"{mine} to {other}")
+    return some(pairs, 12)
+
+
+def _exchange(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    first, second = intent.parts
+    return (
+        f"Exchange {first} and {second}: {kind_words(goal.parts[first])} into {first}, "
+        f"{kind_words(goal.parts[second])} into {second}."
+    )
+
+
+def _fit(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    name = intent.parts[0]
+    part = goal.parts[name]
+    if goal.plugs(name):
+        return f"Put {part_words(part)} into its socket."
+    joined = _landing(change.runs_on, name)
+    says = f"Fit {part_words(part)}" + (f": {joined}." if joined else ".")
+    return says + (" Mind its polarity." if part.kind.polarised and not part.kind.plugs else "")
+
+
+def _solder(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    a, b = intent.points[:2]
+    if goal.hangs(b) and not goal.hangs(a):
+        a, b = b, a
+    if goal.hangs(a) or is_net(a) or is_net(b):
+        a, b = (b, a) if is_net(a) else (a, b)
+        return f"Solder {a} to {b}."
+    return f"Connect {a} to {b} with a piece of hook-up wire."
+
+
+def _bond(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    a, b = intent.points[:2]
+    if a == goal.ground:
+        a, b = b, a
+    how = ", metal to metal, by its own nut or screw" if any(r.conductor == "bolted" for r in change.runs_on) else ""
+    return f"Bond {a} to {b}{how}."
+
+
+def _run(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    run = intent.on[0]
+    says = ""
+    old = [gone for gone in change.runs_off if gone.joins]
+    if old:
+        says = f"Take out {some([f'the {conductor(gone)} from {gone.a} to {gone.b}' for gone in old], 6)}. "
+    says += f"Run {conductor(run)} from {run.a} to {run.b}"
+    if run.braid is not None:
+        says += "; " + some([_braid_end(end, at) for end, at in zip(run.braid, (run.a, run.b), strict=True)])
+    return says + "."
+
+
+def _braid_end(where: Point, at: Point) -> str:
+    if where == OPEN:
+        return f"braid left open at the {at} end"
+    if where == UNFOLLOWED:
+        return f"nobody knows the braid at the {at} end"
+    return f"braid to {where} at the {at} end"
+
+
+def _braid(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    says = []
+    for old, new in zip(change.runs_off, change.runs_on, strict=False):
+        name = old.cable or f"the {_NAMES.get(old.conductor, 'cable')} from {old.a} to {old.b}"
+        for was, now, at in zip(old.braid or (), new.braid or (), (old.a, old.b), strict=False):
+            if was == now:
+                continue
+            off = f" off {was}" if was not in (OPEN, UNFOLLOWED) else ""
+            to = f" and land it on {now}" if off and now != OPEN else f" on {now}" if now != OPEN else ""
+            verb = "Take the braid of" if off else "Land the braid of"
+            says.append(f"{verb} {name}{off}{to}, at the {at} end.")
+    return " ".join(says)
+
+
+def _redress(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    says = []
+    for run in change.runs_off:
+        what = f"Re-dress the {conductor(run)} from {run.a} to {run.b}"
+        if run.conductor == "bare" or run.bare:
+            length = f" over {show(run.bare, 'm')}" if run.bare else ""
+            what += f": sleeve it{length}"
+        if run.gaps:
+            away = some([f"{gap.to} ({show(gap.distance, 'm')} now)" for gap in run.gaps])
+            what += f"{',' if ':' in what else ':'} away from {away}"
+        says.append(what + ".")
+    return " ".join(says)
+
+
+def _inspect(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+    return f"Look at it and decide. {intent.says}" if intent.reasons else f"Look at {intent.says}"
+
+
+_SAY = {
+    "remove": _remove, "cut": _cut, "move": _move, "replace": _replace, "exchange": _exchange, "fit": _fit,
+    "solder": _solder, "bond": _bond, "run": _run, "braid": _braid, "re-dress": _redress, "inspect": _inspect,
+}  # fmt: skip
+
+__all__ = ["conductor", "plural", "render", "say"]
