@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from netdiff.circuit import (
     OPEN,
@@ -69,7 +70,7 @@ def chain(text: str) -> list[Run]:
     word = text.partition(" ")[0]
     conductor = word if word in {"wire", "coax", "shielded", "bolted", "bare", "bus"} else ""
     points = [piece.strip() for piece in text.removeprefix(conductor).split("--")]
-    runs = [Run(a, b, conductor) for a, b in zip(points, points[1:], strict=False)]
+    runs = [Run(a, b, conductor) for a, b in pairwise(points)]
     for attribute in rest:
         name, *words = attribute.split()
         if name == "braid":

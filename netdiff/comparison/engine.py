@@ -11,7 +11,7 @@ from netdiff.comparison.limits import cost
 from netdiff.comparison.lookahead import look_next
 from netdiff.comparison.modifications import group
 from netdiff.comparison.results import Comparison, Finding, Raw
-from netdiff.comparison.rules import ALL, WAYS
+from netdiff.comparison.rules import ALL, MATTERS_OF_OPINION, Rule
 from netdiff.comparison.scene import Scene, build
 from netdiff.comparison.words import some
 
@@ -46,18 +46,24 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
 def _cheapest(scene: Scene) -> tuple[list[Finding], float]:
     """Explain the raw differences in every way that the rules offer, and keep the cheapest way."""
     raw, unexplained = dict(scene.raw), set(scene.open)
-    best: tuple[float, list[Finding], dict[str, Raw]] | None = None
-    for left_out in ((), *WAYS):
+    spoke: set[Rule] = set()
+
+    def explain(left_out: tuple[Rule, ...]) -> tuple[float, list[Finding], dict[str, Raw]]:
         scene.raw, scene.open = dict(raw), set(unexplained)
-        findings = [finding for rule in ALL if rule not in left_out for finding in rule(scene)]
-        total = round(sum(cost(finding.kind) for finding in findings), 3)
-        if best is None or total < best[0]:
-            best = (total, findings, scene.raw)
-        if len(unexplained) < 2:
-            break
-    assert best is not None
-    scene.raw = best[2]
-    return best[1], best[0]
+        findings: list[Finding] = []
+        for rule in ALL:
+            if rule not in left_out:
+                said = list(rule(scene))
+                findings += said
+                if said and not left_out:
+                    spoke.add(rule)
+        return round(sum(cost(finding.kind) for finding in findings), 3), findings, scene.raw
+
+    best = explain(())
+    for rule in sorted(spoke & MATTERS_OF_OPINION, key=lambda rule: rule.__name__):
+        best = min(best, explain((rule,)), key=lambda way: way[0])
+    total, findings, scene.raw = best
+    return findings, total
 
 
 def _notes(scene: Scene) -> list[str]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from netdiff.circuit import Circuit, Part, Point, Run, Winding, is_net, part_of
+from netdiff.circuit import Circuit, Part, Point, Run, is_net, part_of
 from netdiff.comparison.nets import Union, joints
 from netdiff.comparison.results import Raw
 from netdiff.comparison.scene import Scene, block_key
@@ -22,8 +22,8 @@ class Goal:
     """All points and designators are the unit's own, except the values of ``stock_name``."""
 
     unit: Circuit
-    ground: Point
-    windings: tuple[Winding, ...]
+    stock: Circuit
+    """As its file has it: for what it says of nets and windings."""
     parts: dict[str, Part]
     """The drawing's part in each place, under the unit's designator."""
     runs: list[Run]
@@ -60,6 +60,10 @@ class Goal:
     """The stock net and the found net on which a point is."""
     drawn_pairs: frozenset[frozenset[Point]] = frozenset()
     """Pairs of points between which the drawing has a run."""
+
+    @property
+    def ground(self) -> Point:
+        return self.stock.ground
 
     def plugs(self, name: str) -> bool:
         """Whether it goes into a socket that is there, so that nothing is soldered to it."""
@@ -109,8 +113,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
     runs = [_renamed(run, own) for run in scene.stock.runs]
     return Goal(
         unit=unit,
-        ground=scene.stock.ground,
-        windings=scene.stock.windings + unit.windings,
+        stock=scene.stock,
         parts=parts,
         runs=runs,
         drawn_pairs=frozenset(frozenset((run.a, run.b)) for run in runs),

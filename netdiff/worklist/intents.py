@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from netdiff.circuit import OPEN, Part, Point, Run, part_of
+from netdiff.circuit import OPEN, Part, Point, Run, is_net, part_of
 from netdiff.comparison.nets import Union
 from netdiff.worklist.bench import Bench, Strand, natural, strands
 from netdiff.worklist.conductors import Landing, Rerun, remake
@@ -57,8 +57,10 @@ class Draft:
         self.bench = Bench((goal.unit.parts[name] for name in sorted(goal.there)), goal.unit.runs)
         self.intents: list[Intent] = []
         self.of_part: dict[str, int] = {}
-        self.moves: dict[Point, list[int]] = defaultdict(list)
+        self.cuts_at: dict[Point, list[int]] = defaultdict(list)
         """Point -> cut intents that free a lead there."""
+        self.plain: list[tuple[Join, Run, set[str]]] = []
+        """Joins without a construction of their own, to be made by a lead that moves or by a new one."""
         self.cut_by_braid: dict[int, int] = {}
         self._parts()
         every = list(self.bench.strands())
@@ -70,6 +72,7 @@ class Draft:
             self.bench.unseen.setdefault(a, []).append(b)
             self.bench.unseen.setdefault(b, []).append(a)
         going = self._doomed(every)
+        self.ties = self._tying(every)
         left = [s for s in every if s.run not in going and (s.run, s.braid) not in self._lifted()]
         self.net_of = {**goal_nets(left, goal.label, self._weight), **goal.label}
         cut = [s for s in left if self.net_of.get(s.a) != self.net_of.get(s.b)]
@@ -165,6 +168,23 @@ class Draft:
                     going.add(number)
         return going
 
+    def _tying(self, every: Iterable[Strand]) -> set[int]:
+        """Intents by which something goes that ties different goal nets together at one spot."""
+        spot = Union()
+        round_it: dict[Point, set[Point]] = defaultdict(set)
+        doomed = {w for strand in every for w in (strand.a, strand.b) if self._owner(w) is not None}
+        for strand in every:
+            if strand.a in doomed and strand.b in doomed:
+                spot.join(strand.a, strand.b)
+            elif strand.a in doomed or strand.b in doomed:
+                here, other = (strand.a, strand.b) if strand.a in doomed else (strand.b, strand.a)
+                round_it[here].add(other)
+        nets: dict[Point, set[object]] = defaultdict(set)
+        for here, others in round_it.items():
+            # A tie point has no net of its own yet: it counts as one more.
+            nets[spot.find(here)] |= {self.goal.label.get(w, w) for w in others}
+        return {owner for w in doomed if len(nets.get(spot.find(w), ())) > 1 and (owner := self._owner(w)) is not None}
+
     def _owner(self, where: Point) -> int | None:
         name = part_of(where)
         if name in self.goal.remove:
@@ -202,13 +222,13 @@ class Draft:
                 intent.off.append(strand.run)
                 intent.keys |= keys
                 return
-        for number in self.moves.get(strand.a, ()):
+        for number in self.cuts_at.get(strand.a, ()):
             if set(self.intents[number].points) == {strand.a, strand.b}:
                 self.intents[number].off.append(strand.run)
                 return
         intent = Intent("cut", points=[strand.a, strand.b], off=[strand.run], keys=keys)
         for where in (strand.a, strand.b):
-            self.moves[where].append(len(self.intents))
+            self.cuts_at[where].append(len(self.intents))
         self.intents.append(intent)
 
     def _rerun(self, rerun: Rerun) -> None:
@@ -226,7 +246,7 @@ class Draft:
         self.pieces.join(run.a, run.b)
 
     def _rejoin(self, landings: list[Landing]) -> None:
-        moved = frozenset(where for where, cuts in self.moves.items() if cuts)
+        moved = frozenset(where for where, cuts in self.cuts_at.items() if cuts)
         rejoin = Rejoin(self.goal, self.net_of, self.pieces, moved)
         for join in list(rejoin.joins(braids=False)):
             self._join(join)
@@ -240,6 +260,7 @@ class Draft:
             self._join(join)
         for join in list(rejoin.last_resort()):
             self._join(join)
+        self._pair_moves()
 
     def _land(self, landing: Landing) -> None:
         """A braid that is landed joins what its other end is on."""
@@ -274,18 +295,49 @@ class Draft:
             self.intents[chosen].needs |= set(owners) - {chosen}
             return
         if not on.conductor:
-            for here, there in ((join.a, join.b), (join.b, join.a)):
-                for number in self.moves.get(here, ()):
-                    cut = self.intents[number]
-                    if cut.action == "cut" and len(cut.off) == 1 and self._can_move(cut, here, there):
-                        old = self.bench.runs[cut.off[0]]
-                        cut.action = "move"
-                        cut.points = [here, next(w for w in cut.points if w != here), there]
-                        cut.on = [Run(here, there, old.conductor, old.cable, gauge=old.gauge, text=old.text)]
-                        cut.keys |= keys
-                        return
+            self.plain.append((join, on, keys))
+            return
         action: Action = "run" if laid else "bond" if self._bonds(join, on) else "solder"
         self.intents.append(Intent(action, points=[join.a, join.b], on=[on], keys=keys))
+
+    def _pair_moves(self) -> None:
+        """A cut and a join at one terminal are one lead that moves: the likeliest pairs first."""
+        pairs = []
+        for place, (join, _, keys) in enumerate(self.plain):
+            for here, there in ((join.a, join.b), (join.b, join.a)):
+                for number in self.cuts_at.get(here, ()):
+                    likely = self._likely(number, here, there, keys)
+                    if likely:
+                        pairs.append((-likely, number, place, here, there))
+        joined: set[int] = set()
+        for _, number, place, here, there in sorted(pairs):
+            cut = self.intents[number]
+            if cut.action != "cut" or place in joined:
+                continue
+            joined.add(place)
+            old = self.bench.runs[cut.off[0]]
+            cut.action = "move"
+            cut.points = [here, next(w for w in cut.points if w != here), there]
+            cut.on = [Run(here, there, old.conductor, old.cable, gauge=old.gauge, text=old.text)]
+            cut.keys |= self.plain[place][2]
+        for place, (join, on, keys) in enumerate(self.plain):
+            if place not in joined:
+                action: Action = "bond" if self._bonds(join, on) else "solder"
+                self.intents.append(Intent(action, points=[join.a, join.b], on=[on], keys=keys))
+
+    def _likely(self, number: int, here: Point, there: Point, keys: set[str]) -> int:
+        """How likely one hand moved this lead; 0 where it cannot be moved back in one piece."""
+        cut = self.intents[number]
+        if cut.action != "cut" or len(cut.off) != 1:
+            return 0
+        run = self.bench.runs[cut.off[0]]
+        if run.braid is not None or run.conductor == "bolted" or there in (run.a, run.b):
+            return 0
+        old = run.b if run.a == here else run.a
+        exchanged = part_of(old) != "" and part_of(old) == part_of(there)
+        if is_net(here) and not exchanged:
+            return 0
+        return 1 + 4 * exchanged + 2 * self.goal.hangs(here) + bool(keys & cut.keys)
 
     def _join_by_braid(self, join: Join, run: Run, keys: set[str]) -> None:
         """Only the braid of a drawn run joins these points: laid as drawn, in place of what is there."""
@@ -321,11 +373,6 @@ class Draft:
         if name in goal.replace and (where in goal.new_terminals or (goal.hangs(where) and not laid)):
             return self.of_part[name]
         return None
-
-    def _can_move(self, cut: Intent, here: Point, there: Point) -> bool:
-        """A lead can go over if it is one piece without a braid, and stays on the net of the point it keeps."""
-        run = self.bench.runs[cut.off[0]]
-        return run.braid is None and run.conductor != "bolted" and there not in (run.a, run.b)
 
     def _bonds(self, join: Join, run: Run) -> bool:
         to_ground = self.goal.ground in (join.a, join.b)

@@ -34,9 +34,11 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
     opens: dict[Point, set[int]] = defaultdict(set)
     removed_at: dict[Point, set[int]] = defaultdict(set)
     for number, intent in enumerate(intents):
+        unties = number in draft.ties or intent.action != "remove"
         for run_number in intent.off:
             for end in ends(bench.runs[run_number]):
-                loosens[draft.found.find(end)].add(number)
+                if unties:
+                    loosens[draft.found.find(end)].add(number)
                 opens[draft.piece.get(end, end)].add(number)
                 if intent.action == "remove" and not is_net(end):
                     removed_at[end].add(number)

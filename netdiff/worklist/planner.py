@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from netdiff.circuit import OPEN, Part, Point, Run, part_of
 from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
+from netdiff.worklist.care import care
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.intents import Draft, Intent
 from netdiff.worklist.meter import Meter
@@ -16,7 +17,7 @@ from netdiff.worklist.order import add_needs, in_order, set_holds
 from netdiff.worklist.proofs import Prover
 from netdiff.worklist.remarks import add_remarks
 from netdiff.worklist.steps import Change, Step, ends
-from netdiff.worklist.words import say
+from netdiff.worklist.words import Now, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,7 @@ class _Work:
     ) -> None:
         self.draft, self.goal, self.bench = draft, draft.goal, draft.bench
         self.names, self.zones, self.holds, self.told = names, zones, holds, told
-        self.meter = Meter(draft.bench, draft.goal.windings)
+        self.meter = Meter(draft.bench, (*draft.goal.stock.windings, *draft.goal.unit.windings))
         self.landed = {end for intent in draft.intents for run in intent.on for end in ends(run)}
         self.taken_by: dict[int, int] = {}
         self.steps: dict[int, Step] = {}
@@ -113,10 +114,11 @@ class _Work:
         points = intent.points or [
             end for run in (*change.runs_off, *change.runs_on) for end in ends(run) if part_of(end) not in intent.parts
         ]
+        touched = {*points, *(end for run in (*change.runs_off, *change.runs_on) for end in ends(run))}
         return Step(
             name=self.names[number],
             action=intent.action,
-            says=say(intent, change, self.goal, before),
+            says=say(intent, change, Now(self.goal, before, self.bench)),
             hold=self.holds[number],
             parts=tuple(intent.parts) or tuple(dict.fromkeys(part_of(w) for w in points if part_of(w))),
             points=tuple(dict.fromkeys(points)),
@@ -124,6 +126,7 @@ class _Work:
             change=change,
             reasons=tuple(reason.id for reason in told),
             modification=told[0].modification if told else "",
+            cautions=care(self.goal, touched, change),
             proofs=prover.proofs(change),
             needs=tuple(self.names[n] for n in sorted(intent.needs) if n in self.steps),
         )

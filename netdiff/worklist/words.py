@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, is_net, part_of
-from netdiff.comparison.words import kind_words, part_words, plural, some, value_words
+from netdiff.comparison.words import kind_words, part_words, some, value_words
 from netdiff.quantities import show
-from netdiff.worklist.bench import natural
+from netdiff.worklist.bench import Bench, natural
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.intents import Intent
 from netdiff.worklist.steps import Change, Step, ends
@@ -28,9 +29,19 @@ def render(step: Step) -> str:
     return f"{step.says} {proofs}".strip()
 
 
-def say(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
-    """What to do, in a sentence or two. ``before`` are the parts as they were before the step."""
-    return _SAY[intent.action](intent, change, goal, before)
+class Now(NamedTuple):
+    """What a sentence may need besides the change itself."""
+
+    goal: Goal
+    before: Mapping[str, Part]
+    """The parts as they were before the step."""
+    bench: Bench
+    """The unit after the step."""
+
+
+def say(intent: Intent, change: Change, now: Now) -> str:
+    """What to do, in a sentence or two."""
+    return _SAY[intent.action](intent, change, now)
 
 
 def conductor(run: Run) -> str:
@@ -45,9 +56,9 @@ def conductor(run: Run) -> str:
     return f"{words} ({run.cable})" if run.cable else words
 
 
-def _remove(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _remove(intent: Intent, change: Change, now: Now) -> str:
     name = intent.parts[0]
-    part = before.get(name)
+    part = now.before.get(name)
     leads = [end for run in change.runs_off for end in ends(run) if _touches(run, name) and part_of(end) != name]
     says = f"Remove {part_words(part) if part else name}"
     says += (
@@ -71,15 +82,17 @@ def _stubs(runs: list[Run]) -> str:
     return f" What then leads nowhere goes too: {pieces}."
 
 
-def _cut(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _cut(intent: Intent, change: Change, now: Now) -> str:
     a, b = intent.points[:2]
     first, *more = [run for run in change.runs_off if {run.a, run.b} == {a, b}] or list(change.runs_off)
     if first.conductor == "bolted":
         says = f"Undo the bolted joint from {a} to {b}."
     elif first.conductor in ("", "body"):
-        lead, other = (a, b) if goal.hangs(a) or not goal.hangs(b) else (b, a)
+        lead, other = (a, b) if now.goal.hangs(a) or not now.goal.hangs(b) else (b, a)
         says = (
-            f"Unsolder {lead} from {other}." if goal.hangs(lead) else f"Take off the connection from {lead} to {other}."
+            f"Unsolder {lead} from {other}."
+            if now.goal.hangs(lead)
+            else f"Take off the connection from {lead} to {other}."
         )
     else:
         says = f"Take out the {conductor(first)} from {a} to {b}."
@@ -89,24 +102,23 @@ def _cut(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part])
     return says + _stubs([run for run in more if run not in twins])
 
 
-def _move(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _move(intent: Intent, change: Change, now: Now) -> str:
     lead, old, new = intent.points
     stubs = [run for run in change.runs_off if lead not in (run.a, run.b) and run.joins]
     return f"Move the lead of {lead} from {old} to {new}." + _stubs(stubs)
 
 
-def _replace(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _replace(intent: Intent, change: Change, now: Now) -> str:
     name = intent.parts[0]
-    part, old = goal.parts[name], before.get(name)
-    stock_name = goal.stock_name.get(name, name)
+    part, old = now.goal.parts[name], now.before.get(name)
+    stock_name = now.goal.stock_name.get(name, name)
     who = f"{name} (which is {stock_name})" if stock_name != name else name
     says = f"Replace {who}, found as {_full(old)}, by {_full(part)}" if old else f"Replace {who} by {_full(part)}"
     if part.tolerance is not None:
         says += f" {show(part.tolerance, '%')}"
     if part.words:
         says += f" {' '.join(part.words)}"
-    joined = _landing(change.runs_on, name)
-    says += f"; solder {joined}." if joined else "."
+    says += _leads(now, name) + "."
     cut = [run for run in change.runs_off if _touches(run, name)]
     if cut:
         says += f" It no longer goes to {some([_far(run, name) for run in cut], 6)}."
@@ -123,52 +135,55 @@ def _far(run: Run, name: str) -> Point:
     return run.b if part_of(run.a) == name else run.a
 
 
-def _landing(runs: tuple[Run, ...], name: str) -> str:
-    pairs = []
-    for run in runs:
-        if _touches(run, name) and run.joins:
+def _leads(now: Now, name: str) -> str:
+    """``: R1.1 to b+ and R1.2 to V1.g2`` for a part that hangs by its leads, and what is soldered for another."""
+    pairs: dict[Point, list[Point]] = {}
+    for number in now.bench.of_part(name):
+        run = now.bench.runs[number]
+        if run.joins and part_of(run.a) != part_of(run.b):
             mine, other = (run.a, run.b) if part_of(run.a) == name else (run.b, run.a)
-            pairs.append(f"{mine} to {other}")
-    return some(pairs, 12)
+            if part_of(mine) == name:
+                pairs.setdefault(mine, []).append(other)
+    pieces = [f"{mine} to {some(others)}" for mine, others in sorted(pairs.items())]
+    return f": {some(pieces, 12)}" if pieces else ""
 
 
-def _exchange(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _exchange(intent: Intent, change: Change, now: Now) -> str:
     first, second = intent.parts
     return (
-        f"Exchange {first} and {second}: {kind_words(goal.parts[first])} into {first}, "
-        f"{kind_words(goal.parts[second])} into {second}."
+        f"Exchange {first} and {second}: {kind_words(now.goal.parts[first])} into {first}, "
+        f"{kind_words(now.goal.parts[second])} into {second}."
     )
 
 
-def _fit(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _fit(intent: Intent, change: Change, now: Now) -> str:
     name = intent.parts[0]
-    part = goal.parts[name]
-    if goal.plugs(name):
+    part = now.goal.parts[name]
+    if now.goal.plugs(name):
         return f"Put {part_words(part)} into its socket."
-    joined = _landing(change.runs_on, name)
-    says = f"Fit {part_words(part)}" + (f": {joined}." if joined else ".")
+    says = f"Fit {part_words(part)}{_leads(now, name)}."
     return says + (" Mind its polarity." if part.kind.polarised and not part.kind.plugs else "")
 
 
-def _solder(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _solder(intent: Intent, change: Change, now: Now) -> str:
     a, b = intent.points[:2]
-    if goal.hangs(b) and not goal.hangs(a):
+    if now.goal.hangs(b) and not now.goal.hangs(a):
         a, b = b, a
-    if goal.hangs(a) or is_net(a) or is_net(b):
+    if now.goal.hangs(a) or is_net(a) or is_net(b):
         a, b = (b, a) if is_net(a) else (a, b)
         return f"Solder {a} to {b}."
     return f"Connect {a} to {b} with a piece of hook-up wire."
 
 
-def _bond(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _bond(intent: Intent, change: Change, now: Now) -> str:
     a, b = intent.points[:2]
-    if a == goal.ground:
+    if a == now.goal.ground:
         a, b = b, a
     how = ", metal to metal, by its own nut or screw" if any(r.conductor == "bolted" for r in change.runs_on) else ""
     return f"Bond {a} to {b}{how}."
 
 
-def _run(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _run(intent: Intent, change: Change, now: Now) -> str:
     run = intent.on[0]
     says = ""
     old = [gone for gone in change.runs_off if gone.joins]
@@ -176,33 +191,35 @@ def _run(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part])
         says = f"Take out {some([f'the {conductor(gone)} from {gone.a} to {gone.b}' for gone in old], 6)}. "
     says += f"Run {conductor(run)} from {run.a} to {run.b}"
     if run.braid is not None:
-        says += "; " + some([_braid_end(end, at) for end, at in zip(run.braid, (run.a, run.b), strict=True)])
+        says += ", its braid " + some([_braid_end(end, at) for end, at in zip(run.braid, (run.a, run.b), strict=True)])
     return says + "."
 
 
 def _braid_end(where: Point, at: Point) -> str:
     if where == OPEN:
-        return f"braid left open at the {at} end"
+        return f"left open at the {at} end"
     if where == UNFOLLOWED:
-        return f"nobody knows the braid at the {at} end"
-    return f"braid to {where} at the {at} end"
+        return f"as it is at the {at} end"
+    return f"to {where} at the {at} end"
 
 
-def _braid(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _braid(intent: Intent, change: Change, now: Now) -> str:
     says = []
     for old, new in zip(change.runs_off, change.runs_on, strict=False):
         name = old.cable or f"the {_NAMES.get(old.conductor, 'cable')} from {old.a} to {old.b}"
-        for was, now, at in zip(old.braid or (), new.braid or (), (old.a, old.b), strict=False):
-            if was == now:
+        for was, wanted, at in zip(old.braid or (), new.braid or (), (old.a, old.b), strict=False):
+            if was == wanted:
                 continue
-            off = f" off {was}" if was not in (OPEN, UNFOLLOWED) else ""
-            to = f" and land it on {now}" if off and now != OPEN else f" on {now}" if now != OPEN else ""
-            verb = "Take the braid of" if off else "Land the braid of"
-            says.append(f"{verb} {name}{off}{to}, at the {at} end.")
+            if was in (OPEN, UNFOLLOWED):
+                says.append(f"Land the braid of {name} on {wanted}, at the {at} end.")
+            elif wanted == OPEN:
+                says.append(f"Take the braid of {name} off {was}, at the {at} end.")
+            else:
+                says.append(f"Take the braid of {name} off {was} and land it on {wanted}, at the {at} end.")
     return " ".join(says)
 
 
-def _redress(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _redress(intent: Intent, change: Change, now: Now) -> str:
     says = []
     for run in change.runs_off:
         what = f"Re-dress the {conductor(run)} from {run.a} to {run.b}"
@@ -216,7 +233,7 @@ def _redress(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Pa
     return " ".join(says)
 
 
-def _inspect(intent: Intent, change: Change, goal: Goal, before: Mapping[str, Part]) -> str:
+def _inspect(intent: Intent, change: Change, now: Now) -> str:
     return f"Look at it and decide. {intent.says}" if intent.reasons else f"Look at {intent.says}"
 
 
@@ -224,5 +241,3 @@ _SAY = {
     "remove": _remove, "cut": _cut, "move": _move, "replace": _replace, "exchange": _exchange, "fit": _fit,
     "solder": _solder, "bond": _bond, "run": _run, "braid": _braid, "re-dress": _redress, "inspect": _inspect,
 }  # fmt: skip
-
-__all__ = ["conductor", "plural", "render", "say"]

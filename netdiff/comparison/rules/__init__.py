@@ -46,11 +46,13 @@ ALL: tuple[Rule, ...] = (
     conditions.noted,
 )
 
-WAYS: tuple[tuple[Rule, ...], ...] = (
-    (exchanges.exchanged,),
-    (exchanges.reversed_terminals,),
-    (networks.substituted,),
-    (insertions.inserted,),
-    (bridges.bypassed,),
+MATTERS_OF_OPINION: frozenset[Rule] = frozenset(
+    {
+        exchanges.exchanged,
+        exchanges.reversed_terminals,
+        networks.substituted,
+        insertions.inserted,
+        bridges.bypassed,
+    }
 )
-"""Other ways to read the same differences: the rules left out of each. The cheapest way is told."""
+"""Rules without which the same differences can be read in another way, perhaps a cheaper one."""

@@ -1,0 +1,5 @@
+"""``python -m netdiff``."""
+
+from netdiff.cli import main
+
+main()

@@ -1,0 +1,117 @@
+"""What a diagram shows: boxes for parts, joints for nets, lines for conductors, each in one circuit or in both.
+
+The stock circuit and the unit as found are one picture. Every item says in which of the two it is
+(``stock``, ``found``), so that the three views of a comparison are the same picture with some items
+left out, and whoever lays them side by side finds the same parts in the same places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+Mark = Literal["", "missing", "added", "changed", "unseen"]
+"""How an item differs; ``unseen`` is what nobody looked at."""
+
+
+class End(NamedTuple):
+    """Where a line ends: a terminal of a box, or a joint (``terminal`` is then empty)."""
+
+    item: str
+    terminal: str = ""
+
+
+class Presence(NamedTuple):
+    """In which of the two circuits an item is."""
+
+    stock: bool = True
+    found: bool = True
+
+
+BOTH = Presence()
+STOCK_ONLY = Presence(found=False)
+FOUND_ONLY = Presence(stock=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A part: its designator, what it is as drawn and as found, its terminals in order."""
+
+    name: str
+    drawn: tuple[str, ...] = ()
+    """What the drawing says of it, a line each: kind or value, label. Empty where it has no such part."""
+    seen: tuple[str, ...] = ()
+    """What it is in the unit. Empty where it is missing."""
+    terminals: tuple[str, ...] = ()
+    zone: str = ""
+    presence: Presence = BOTH
+    mark: Mark = ""
+    words: tuple[str, ...] = ()
+    """What differs, in words: ``added``, ``other value``."""
+    numbers: tuple[int, ...] = ()
+    """The modifications that it belongs to, counted from 1."""
+    two_ended: bool = False
+    """A part that a chain passes through: it is drawn lying, one end on either side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """What several conductors share.
+
+    ``sort`` is ``dot`` (a net without a name), ``name`` (with one: a net's, or a tie point's),
+    ``ground`` or ``supply`` (drawn anew wherever a terminal is on it), ``open`` (an end in the air) or
+    ``more`` (the way goes on outside this picture).
+    """
+
+    name: str
+    sort: str = "dot"
+    text: str = ""
+    zone: str = ""
+    presence: Presence = BOTH
+
+    @property
+    def repeated(self) -> bool:
+        return self.sort in ("ground", "supply")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A conductor, or the statement that two points are on one net. ``conductor`` as in a run."""
+
+    a: End
+    b: End
+    conductor: str = ""
+    text: str = ""
+    """Cable name, type, length, where the braid lands."""
+    presence: Presence = BOTH
+    mark: Mark = ""
+    words: tuple[str, ...] = ()
+    numbers: tuple[int, ...] = ()
+
+
+class Entry(NamedTuple):
+    """A modification in the legend."""
+
+    number: int
+    title: str
+    hold: str = "none"
+    kept: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Everything that one diagram shows. ``notes`` are sentences for the legend."""
+
+    title: str
+    subtitle: str = ""
+    zones: dict[str, str] = field(default_factory=dict)
+    """Name and title of every zone, in the order of the file."""
+    boxes: dict[str, Box] = field(default_factory=dict)
+    joints: dict[str, Joint] = field(default_factory=dict)
+    lines: tuple[Line, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def lines_of(self, item: str) -> Iterator[Line]:
+        return (line for line in self.lines if item in (line.a.item, line.b.item))

@@ -1,0 +1,51 @@
+"""The caution that one step needs beyond the usual ones, from what its points are on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from netdiff.circuit import UNFOLLOWED, Point, part_of
+from netdiff.comparison.limits import hazard_volts
+from netdiff.comparison.words import some
+from netdiff.worklist.bench import natural
+from netdiff.worklist.goal import Goal
+from netdiff.worklist.steps import Change
+
+MAINS: Final = (
+    "Mains wiring: the plug lies in sight, out of its socket. Local electrical code says how it is done, and by whom."
+)
+EARTH: Final = "Protective earth: its bond is proven before anything else gets power."
+FOLLOW: Final = "A lead here was not followed: follow it to its end before it is cut."
+
+
+def care(goal: Goal, touched: Iterable[Point], change: Change) -> tuple[str, ...]:
+    """Cautions for a step that touches these points. Common practice."""
+    points = set(touched)
+    numbers = {goal.net_of_drawing[where] for where in points if where in goal.net_of_drawing}
+    nets = [net for name, net in goal.stock.nets.items() if goal.net_of_drawing.get(name, -1) in numbers]
+    out = []
+    if any(net.purpose == "mains" for net in nets):
+        out.append(MAINS)
+    if any(net.purpose == "earth" for net in nets):
+        out.append(EARTH)
+    high = sorted(
+        net.name
+        for net in nets
+        if net.purpose in ("supply", "bias") and (net.volts is None or abs(net.volts) >= hazard_volts())
+    )
+    stores = sorted({name for name in map(part_of, points) if _stores(goal, name)}, key=natural)
+    if high or stores:
+        out.append(f"Charge may stand on {some([*high, *stores])}: discharge and prove it dead right before this step.")
+    if any(UNFOLLOWED in (run.a, run.b) for run in change.runs_off):
+        out.append(FOLLOW)
+    return tuple(out)
+
+
+def _stores(goal: Goal, name: str) -> bool:
+    """A capacitor that can keep a charge that hurts: electrolytic, or rated for such a voltage at a microfarad."""
+    part = goal.unit.parts.get(name) or goal.parts.get(name)
+    if part is None or part.kind.family != "capacitor":
+        return False
+    volts = part.ratings.get("V", hazard_volts())
+    return volts >= hazard_volts() and (part.kind.polarised or (part.value or 0.0) >= 1e-6)
