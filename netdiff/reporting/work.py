@@ -35,10 +35,10 @@ def print_worklist(page: Page, work: WorkList) -> None:
 def _step(page: Page, work: WorkList, step: Step, number: int, title: str) -> None:
     page.blank()
     lead = f"{number:3}. "
-    page.line(step.says, lead=lead, style="bold")
     indent = len(lead)
-    for caution in step.cautions:
+    for caution in step.cautions:  # read before the hand moves
         page.line(caution, indent=indent, lead="Caution: ")
+    page.line(step.says, lead=lead, style="bold")
     for proof in step.proofs:
         if proof.says:
             page.line(proof.says, indent=indent, lead="Then: ")

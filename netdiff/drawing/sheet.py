@@ -1,0 +1,108 @@
+"""From a circuit or a comparison to a picture: the boxes, their wiring, and what the legend says."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from netdiff.circuit import Circuit, Part, part_of, terminal_of
+from netdiff.comparison import Comparison, Finding
+from netdiff.drawing.layers import Layers, of_circuit, of_comparison
+from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, Entry, Mark, Picture
+from netdiff.drawing.wiring import Wiring
+from netdiff.drawing.words import BOX_WORDS, clip, number_of, part_lines
+
+
+def picture(thing: Comparison | Circuit) -> Picture:
+    """The whole sheet: every part, every net, and for a comparison every difference."""
+    if isinstance(thing, Comparison):
+        layers = of_comparison(thing)
+        numbers = number_of(thing)
+        boxes = _boxes(layers, _of_parts(thing), numbers)
+        wiring = Wiring(layers, boxes, numbers)
+        entries = tuple(
+            Entry(numbers[m.id], clip(m.title, 110), m.hold, m.kept) for m in thing.modifications
+        )
+        title, subtitle = thing.stock.title, thing.found.circuit.title
+        notes = _notes(thing)
+    else:
+        layers = of_circuit(thing)
+        boxes = _boxes(layers, {}, {})
+        wiring = Wiring(layers, boxes, {})
+        entries, notes = (), ()
+        title, subtitle = thing.title, thing.drawing
+    zones = {zone.name: clip(zone.title or zone.name, 60) for zone in layers.zones.values()}
+    return Picture(
+        clip(title, 80), clip(subtitle, 80), zones, boxes, wiring.joints, tuple(wiring.lines), entries, notes
+    )
+
+
+def _notes(comparison: Comparison) -> tuple[str, ...]:
+    unseen = comparison.coverage.total.not_traced
+    total = comparison.coverage.total.terminals
+    return (f"{unseen} of {total} terminals: nobody looked.",) if unseen else ()
+
+
+def _of_parts(comparison: Comparison) -> dict[str, list[Finding]]:
+    """The findings that speak of a part itself, not only of a conductor that ends on it."""
+    out: dict[str, list[Finding]] = defaultdict(list)
+    for finding in comparison.findings:
+        if finding.kind in BOX_WORDS:
+            for name in finding.parts:
+                out[name].append(finding)
+    return out
+
+
+def _boxes(layers: Layers, findings: dict[str, list[Finding]], numbers: dict[str, int]) -> dict[str, Box]:
+    used: dict[str, list[str]] = defaultdict(list)
+    for where in (*layers.stock_net, *layers.found_net):
+        if part_of(where) and terminal_of(where) not in used[part_of(where)]:
+            used[part_of(where)].append(terminal_of(where))
+    boxes = {}
+    for name in dict.fromkeys((*layers.stock.parts, *layers.found_parts)):
+        drawn, seen = layers.stock.parts.get(name), layers.found_parts.get(name)
+        told = findings.get(name, [])
+        if _only_ties(drawn or seen) and not told:
+            continue
+        boxes[name] = _box(layers, name, drawn, seen, used[name], told, numbers)
+    return boxes
+
+
+def _only_ties(part: Part | None) -> bool:
+    """A strip: its lugs are joints, named where they serve, and no box of their own."""
+    return part is not None and "TB" in part.kind.letters
+
+
+def _box(
+    layers: Layers,
+    name: str,
+    drawn: Part | None,
+    seen: Part | None,
+    used: list[str],
+    told: list[Finding],
+    numbers: dict[str, int],
+) -> Box:
+    part = drawn or seen
+    assert part is not None
+    presence = BOTH if drawn and seen else STOCK_ONLY if drawn else FOUND_ONLY
+    words = list(dict.fromkeys(BOX_WORDS[finding.kind] for finding in told))
+    mark: Mark = "changed" if words else ""
+    if not layers.alone and presence != BOTH:
+        mark = "missing" if presence == STOCK_ONLY else "added"
+        words = list(dict.fromkeys((mark, *words)))
+    elif not mark and layers.unseen and all(f"{name}.{t}" in layers.unseen for t in used) and used:
+        mark = "unseen"
+    terminals = [lug.name for lug in part.kind.terminals if not lug.tie] or used
+    if seen is not None and drawn is not None and not _only_ties(part):
+        terminals += [t for t in used if t not in terminals and f"{name}.{t}" in layers.found_net]
+    return Box(
+        name=name,
+        drawn=part_lines(drawn) if drawn else (),
+        seen=part_lines(seen) if seen else (),
+        terminals=() if _only_ties(part) else tuple(terminals),
+        zone=part.zone,
+        presence=presence,
+        mark=mark,
+        words=tuple(words),
+        numbers=tuple(sorted({numbers[f.modification] for f in told if f.modification in numbers})),
+        two_ended=part.kind.ends is not None and len(terminals) == 2,
+    )

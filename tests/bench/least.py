@@ -1,0 +1,94 @@
+"""Whether the raw differences are the least that explain the wiring: beside networkx's exact graph edit distance.
+
+    python -m tests.bench.least [--cases 500] [--seed 1]
+
+On small random circuits (about ten graph nodes) the number of raw edits, counted as ends of leads
+taken off or put on, is compared with the exact edit distance of the two incidence graphs
+(terminals with their names, nets without): taking an edge away or putting one in costs one, a net
+by itself nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+
+import networkx as nx
+
+from netdiff.circuit import Circuit, Found
+from netdiff.comparison import Comparison, compare_circuits
+from netdiff.comparison.nets import circuit_nets
+from tests.random_circuits import circuit, unit
+
+
+def graph(wiring: Circuit) -> nx.Graph:
+    """Terminals with their names, and a node for each net, be it of one terminal."""
+    out = nx.Graph()
+    for number, members in enumerate(circuit_nets(wiring).members):
+        for where in members:
+            out.add_node(where, name=where)
+        out.add_node(number, name="")
+        out.add_edges_from((where, number) for where in members)
+    return out
+
+
+def exact(stock: Circuit, found: Found, most: float) -> float | None:
+    """The edit distance; None where it takes too long."""
+    names = {where for c in (stock, found.circuit) for part in c.parts.values() for where in part.points()}
+    distance: float | None = nx.graph_edit_distance(
+        graph(stock),
+        graph(found.circuit),
+        node_subst_cost=lambda a, b: 0 if a["name"] == b["name"] else 10**6,
+        node_del_cost=lambda a: 10**6 if a["name"] in names else 0,
+        node_ins_cost=lambda a: 10**6 if a["name"] in names else 0,
+        edge_del_cost=lambda _: 1,
+        edge_ins_cost=lambda _: 1,
+        upper_bound=most + 1,
+        timeout=20,
+    )
+    return distance
+
+
+def raw_edits(result: Comparison) -> int:
+    """Edges taken away and put in: a terminal that left its net, or came onto another, costs one of each."""
+    displaced = {where for raw in result.raw if raw.sort in ("cut", "join") for where in raw.points}
+    return 2 * len(displaced)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cases", type=int, default=500)
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    print(f"seed {given.seed}")
+    equal = late = 0
+    for case in range(given.cases):
+        rng = random.Random(given.seed * 1_000_003 + case)
+        stock = circuit(rng, rng.randrange(2, 4), names=False)
+        found = unit(stock, rng, rng.randrange(0, 4), kinds=("cut", "join", "move"))
+        result = compare_circuits(stock, found)
+        aligned = _aligned(stock, found)
+        mine = raw_edits(result)
+        least = exact(stock, aligned, mine)
+        if least is None:
+            late += 1
+        elif round(least) == mine:
+            equal += 1
+        else:
+            print(f"case {case}: raw edits {mine}, exact distance {least:.0f}")
+    print(f"equal in {equal} of {given.cases} cases ({late} not finished in time)")
+
+
+def _aligned(stock: Circuit, found: Found) -> Found:
+    """The found wiring with interchangeable ends under the names that the comparison gave them."""
+    from dataclasses import replace
+
+    from netdiff.comparison.align import align
+
+    alignment = align(stock, found, circuit_nets(stock), circuit_nets(found.circuit))
+    runs = tuple(replace(run, a=alignment(run.a), b=alignment(run.b)) for run in found.circuit.runs)
+    return replace(found, circuit=replace(found.circuit, runs=runs))
+
+
+if __name__ == "__main__":
+    main()
