@@ -121,11 +121,9 @@ def _winding(tree: _Tree) -> Plan:
 
 
 def _net(tree: _Tree) -> Plan:
-    name, *rest = _leaves(tree, "TEXT")
-    label, attributes = _text(_only(tree, "TEXT")), _attributes(tree)
-    return lambda words, place: NetLine(
-        place, words[name], tuple([words[i] for i in rest]), label(words), attributes(words)
-    )
+    name, *rest = _leaves(tree)
+    attributes = _attributes(tree)
+    return lambda words, place: NetLine(place, words[name], tuple([words[i] for i in rest]), attributes(words))
 
 
 def _chain(tree: _Tree) -> Plan:
@@ -195,8 +193,8 @@ def _drawing(tree: _Tree) -> Plan:
 
 
 def _load(tree: _Tree) -> Plan:
-    amps, a, b, *state = _leaves(tree)
-    return lambda words, place: LoadLine(place, words[amps], words[a], words[b], words[state[0]] if state else "")
+    amps, a, b, state = _leaves(tree)
+    return lambda words, place: LoadLine(place, words[amps], words[a], words[b], words[state])
 
 
 def _signal(tree: _Tree) -> Plan:

@@ -55,7 +55,6 @@ class NetLine(NamedTuple):
     place: Place
     name: str
     words: tuple[str, ...]
-    label: str
     attributes: tuple[Attribute, ...]
 
 
