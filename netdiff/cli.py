@@ -43,9 +43,17 @@ def check(
     json: Json = False,
 ) -> None:
     """Read files and print every fault, with the line and the nearest right thing."""
+    import netdiff
     from netdiff.reporting import check as report
 
-    checked = [report.check(path) for path in files]
+    checked = []
+    for file in files:
+        try:
+            thing = netdiff.read(file)
+        except netdiff.Faulty as faulty:
+            checked.append(report.Checked(str(file), faults=faulty.faults))
+        else:
+            checked.append(report.of_file(str(file), thing))
     print(_dumps(report.as_json(checked)) if json else report.told(checked))
     if any(one.faults for one in checked):
         raise typer.Exit(TROUBLE)
@@ -114,7 +122,7 @@ def _faulty(faults: Sequence[Fault], json: bool) -> NoReturn:
 
 
 def _trouble(says: str, json: bool = False) -> NoReturn:
-    from netdiff.reporting.page import clean
+    from netdiff.reporting.plain import clean
 
     if json:
         print(_dumps({"trouble": says}))

@@ -136,22 +136,28 @@ def as_found(
     )
 
 
-def same_circuit(stock: Circuit, other: Circuit) -> bool:
+def names_used(one: Circuit) -> frozenset[str]:
+    return frozenset(end for run in one.runs for end in (run.a, run.b, *(run.braid or ())) if is_net(end))
+
+
+def same_circuit(stock: Circuit, other: Circuit, names: frozenset[str] | None = None) -> bool:
     """Whether two circuits are one: isomorphic graphs of parts, terminals, nets and shielded runs.
 
     Nothing of the comparison is used. Parts are told by designator, kind and value; terminals by
-    name, interchangeable ones by what they are interchangeable in; nets only by what is on them. Tie
-    points, and strips that the first circuit lacks, are wiring and not parts.
+    name, interchangeable ones by what they are interchangeable in; nets only by what is on them, and
+    by those of ``names`` that the first circuit uses (else: that both use). A part without a known
+    designator may be any of its kind that the second circuit lacks. Tie points, and strips that the
+    first circuit lacks, are wiring and not parts.
     """
     import networkx as nx
 
-    used = {end for run in other.runs for end in (run.a, run.b, *(run.braid or ())) if is_net(end)}
-    names = {end for run in stock.runs for end in (run.a, run.b, *(run.braid or ())) if is_net(end)} & used
-    first, second = (_graph(one, names, frozenset(stock.parts)) for one in (stock, other))
+    shown = names_used(stock) & (names_used(other) if names is None else names)
+    shared = frozenset(stock.parts) & frozenset(other.parts)
+    first, second = (_graph(one, shown, frozenset(stock.parts), shared) for one in (stock, other))
     return bool(nx.vf2pp_is_isomorphic(first, second, node_label="label"))
 
 
-def _graph(one: Circuit, names: set[str], known: frozenset[str]):  # type: ignore[no-untyped-def]
+def _graph(one: Circuit, names: frozenset[str], known: frozenset[str], shared: frozenset[str]):  # type: ignore[no-untyped-def]
     import networkx as nx
 
     wiring = nx.Graph()
@@ -174,7 +180,7 @@ def _graph(one: Circuit, names: set[str], known: frozenset[str]):  # type: ignor
         if p.kind.name == "strip" and p.designator not in known:
             continue
         body = ("part", p.designator)
-        graph.add_node(body, label=(p.designator, p.kind.name, p.kind.type, p.value))
+        graph.add_node(body, label=(p.designator if p.designator in shared else "?", p.kind.name, p.kind.type, p.value))
         group = {t: (i, side) for i, swap in enumerate(p.kind.swaps) for side in (0, 1) for t in swap[side]}
         for lug in p.kind.terminals:
             if lug.tie:
@@ -191,8 +197,8 @@ def _graph(one: Circuit, names: set[str], known: frozenset[str]):  # type: ignor
                 graph.add_edge(body, terminal)
             graph.add_edge(terminal, net(f"{p.designator}.{lug.name}"))
     for name in sorted(names):
+        graph.add_node(("name", name), label=name)
         if name in net_of:
-            graph.add_node(("name", name), label=name)
             graph.add_edge(("name", name), net(name))
     for number, run in enumerate(one.runs):
         if run.conductor in ("coax", "shielded"):

@@ -14,7 +14,8 @@ from netdiff.circuit import Circuit, Fault, Found, Kind, Lug, Part, Place, Zone
 from netdiff.comparison.results import Comparison, Coverage, Finding, Modification, Tally
 from netdiff.reporting import json_out
 from netdiff.reporting.faults import listed, told
-from netdiff.reporting.page import HOLD_WORDS, WIDEST, Page, clean
+from netdiff.reporting.page import HOLD_WORDS, WIDEST, Page
+from netdiff.reporting.plain import clean
 from netdiff.reporting.terminal import parts_and_terminals, print_comparison
 from netdiff.reporting.work import print_worklist
 from netdiff.worklist.steps import Proof, Step, WorkList

@@ -53,6 +53,8 @@ class Box:
     """The modifications that it belongs to, counted from 1."""
     two_ended: bool = False
     """A part that a chain passes through: it is drawn lying, one end on either side."""
+    inputs: frozenset[str] = frozenset()
+    """Terminals that the flow of the drawing enters by: grids, primaries."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ class Joint:
 
     @property
     def repeated(self) -> bool:
-        return self.sort in ("ground", "supply", "ref")
+        return self.sort in ("ground", "supply", "reference")
 
 
 @dataclass(frozen=True, slots=True)

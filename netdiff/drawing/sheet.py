@@ -105,4 +105,17 @@ def _box(
         words=tuple(words),
         numbers=tuple(sorted({numbers[f.modification] for f in told if f.modification in numbers})),
         two_ended=part.kind.ends is not None and len(terminals) == 2,
+        inputs=_inputs(layers.stock if drawn else layers.found, part, terminals),
     )
+
+
+def _inputs(circuit: Circuit, part: Part, terminals: list[str]) -> frozenset[str]:
+    """Where the flow comes in: control grids and diode plates of a tube, the first winding of a transformer."""
+    if part.kind.name == "tube":
+        return frozenset(t for t in terminals if t.startswith(("g1", "pd")))
+    for winding in circuit.windings:
+        if winding.part == part.designator:
+            return frozenset(winding.terminals)
+    if part.kind.name == "transformer":
+        return frozenset(terminals[:2])
+    return frozenset()

@@ -1,150 +1,151 @@
-"""Keeps a large picture followable: what runs from zone to zone becomes a reference at either end.
+"""Zones: where a part without one belongs, and how a large picture stays followable.
 
-A drawing of a whole unit on one sheet would be a thicket of lines across the zones. As a service
-manual does from sheet to sheet, a plain net that leaves its zone is named at each end by where it
-goes (``→ V5.g1``). Differences and cables stay lines: they are what the picture is about.
+A whole unit on one sheet would be a thicket of lines from zone to zone. As a service manual does
+from sheet to sheet, a plain net that leaves its zone is named at each end by where it goes
+(``→ V5.g1``). Differences and cables stay lines: they are what the picture is about.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import replace
 
-from netdiff.drawing.model import Box, End, Joint, Line, Picture
-from netdiff.drawing.words import clip
+from netdiff.drawing.model import End, Joint, Line, Picture
+from netdiff.drawing.words import LONGEST, clip
 
 
 def homes(picture: Picture) -> Picture:
-    """Every box without a zone goes where most of its neighbours are: a foreign part is drawn where it hangs."""
+    """Put every box without a zone where most of its neighbours are: a foreign part is drawn where it hangs."""
     boxes = dict(picture.boxes)
+    near = _neighbours(picture)
     for _ in range(3):
-        lost = [box for box in boxes.values() if not box.zone]
-        if not lost or not any(box.zone for box in boxes.values()):
-            break
-        votes: dict[str, Counter[str]] = defaultdict(Counter)
-        for name, others in _neighbours(picture).items():
-            if name in boxes and not boxes[name].zone:
-                votes[name].update(boxes[other].zone for other in others if other in boxes and boxes[other].zone)
-        for box in lost:
-            if votes[box.name]:
-                boxes[box.name] = replace(box, zone=votes[box.name].most_common(1)[0][0])
-    joints = {
-        name: replace(joint, zone=_most(boxes[o].zone for o in _neighbours_of(picture, name) if o in boxes))
-        for name, joint in picture.joints.items()
-    }
+        for box in [box for box in boxes.values() if not box.zone]:
+            zone = _most(boxes[other].zone for other in near[box.name])
+            if zone:
+                boxes[box.name] = replace(box, zone=zone)
+    hung: dict[str, list[str]] = defaultdict(list)
+    for line in picture.lines:
+        for here, there in ((line.a, line.b), (line.b, line.a)):
+            if there.terminal:
+                hung[here.item].append(boxes[there.item].zone)
+    joints = {name: replace(joint, zone=_most(hung[name])) for name, joint in picture.joints.items()}
     return replace(picture, boxes=boxes, joints=joints)
 
 
-def _most(zones) -> str:
+def _most(zones: Iterable[str]) -> str:
     counted = Counter(zone for zone in zones if zone)
     return counted.most_common(1)[0][0] if counted else ""
 
 
-def _neighbours_of(picture: Picture, item: str) -> list[str]:
-    return [line.b.item if line.a.item == item else line.a.item for line in picture.lines_of(item)]
-
-
 def _neighbours(picture: Picture) -> dict[str, list[str]]:
+    """Box -> the boxes that share a line or a joint with it; symbols drawn anew at each terminal do not count."""
     out: dict[str, list[str]] = defaultdict(list)
-    by_joint: dict[str, list[str]] = defaultdict(list)
+    at_joint: dict[str, list[str]] = defaultdict(list)
     for line in picture.lines:
-        for here, there in ((line.a, line.b), (line.b, line.a)):
-            joint = picture.joints.get(there.item)
-            if joint is None:
-                out[here.item] += [there.item]
-            elif not joint.repeated:
-                by_joint[there.item].append(here.item)
-    for members in by_joint.values():
+        for here, there in ((line.a.item, line.b.item), (line.b.item, line.a.item)):
+            if here in picture.boxes and there in picture.boxes:
+                out[here].append(there)
+            elif here in picture.boxes and not picture.joints[there].repeated:
+                at_joint[there].append(here)
+    for members in at_joint.values():
         for here in members:
             out[here] += [other for other in members if other != here]
     return out
 
 
 def by_reference(picture: Picture) -> Picture:
-    zone_of = {name: box.zone for name, box in picture.boxes.items()}
-    by_joint: dict[str, list[Line]] = defaultdict(list)
-    out: list[Line] = []
-    joints = dict(picture.joints)
-    for line in picture.lines:
-        ends = [picture.joints.get(line.a.item), picture.joints.get(line.b.item)]
-        mine = [e for e, j in zip((line.a, line.b), ends) if j is not None and not j.repeated and j.sort != "open"]
-        for e in mine:
-            by_joint[e.item].append(line)
-        if not mine:
-            out.append(line)
-    # direct lines
-    direct, out = out, []
-    for line in direct:
-        a, b = line.a, line.b
-        if a.terminal and b.terminal and _plain(line) and zone_of[a.item] != zone_of[b.item]:
-            for here, there in ((a, b), (b, a)):
-                out.append(replace(line, a=here, b=_reference(joints, [there])))
-        else:
-            out.append(line)
-    moved: dict[tuple[int, str], End] = {}
-    rest: dict[int, Line] = {}
-    for name, lines in by_joint.items():
-        joint = picture.joints[name]
-        per_zone: dict[str, list[Line]] = defaultdict(list)
-        cross = []
-        for line in lines:
-            far = line.b if line.a.item == name else line.a
-            if _plain(line) and far.terminal:
-                per_zone[zone_of[far.item]].append(line)
+    """Cut the plain nets that leave their zone, and name at each end where they go."""
+    return _Cutter(picture).result()
+
+
+class _Cutter:
+    def __init__(self, picture: Picture) -> None:
+        self.picture = picture
+        self.zone_of = {name: box.zone for name, box in picture.boxes.items()}
+        self.joints = dict(picture.joints)
+        self.lines: dict[int, Line] = {}
+        self.more: list[Line] = []
+        self.count = 0
+
+    def result(self) -> Picture:
+        at: dict[str, list[int]] = defaultdict(list)
+        for number, line in enumerate(self.picture.lines):
+            self.lines[number] = line
+            for end in (line.a, line.b):
+                joint = self.joints.get(end.item)
+                if joint is not None and joint.sort in ("dot", "name"):
+                    at[end.item].append(number)
+            if self._plain(line) and line.a.terminal and line.b.terminal and self._zone(line.a) != self._zone(line.b):
+                self._part_ways(number)
+        for name, numbers in at.items():
+            self._cut(self.joints[name], numbers)
+        for number, line in list(self.lines.items()):
+            if line.conductor and line.mark in ("", "unseen") and self._zone(line.a) != self._zone(line.b):
+                self._part_ways(number)
+        return replace(self.picture, joints=self.joints, lines=(*self.lines.values(), *self.more))
+
+    def _part_ways(self, number: int) -> None:
+        line = self.lines.pop(number)
+        self.more.append(replace(line, b=self._reference(line.a, "", [line.b])))
+        self.more.append(replace(line, a=line.b, b=self._reference(line.b, "", [line.a])))
+
+    def _cut(self, joint: Joint, numbers: list[int]) -> None:
+        spokes: dict[str, list[int]] = defaultdict(list)
+        others: list[int] = []
+        for number in numbers:
+            line = self.lines[number]
+            far = self._far(line, joint.name)
+            if self._plain(line) and far.terminal:
+                spokes[self._zone(far)].append(number)
             else:
-                cross.append((line, far))
-        if len(per_zone) < 2:
-            for line in lines:
-                rest[id(line)] = line
-            continue
-        main = max(per_zone, key=lambda z: len(per_zone[z]))
-        copies = {}
-        need = defaultdict(int)
-        for line, far in cross:
-            z = zone_of.get(far.item, main)
-            z = z if z in per_zone else main
-            need[z] += 1
-            moved[id(line), name] = z
-            rest[id(line)] = line
-        for z, own in per_zone.items():
-            away = [l.b if l.a.item == name else l.a for zz, ls in per_zone.items() if zz != z for l in ls]
-            if len(own) == 1 and not need[z]:
-                far = own[0].b if own[0].a.item == name else own[0].a
-                if joint.text:
-                    nm = f"ref {len(joints)}"
-                    joints[nm] = Joint(nm, "ref", joint.text.split("\n")[0] if len(away) > 2 else joint.text.split("\n")[0] + " " + " ".join(f"{e.item}.{e.terminal}" for e in away), z)
-                    out.append(replace(own[0], a=far, b=End(nm)))
-                else:
-                    out.append(replace(own[0], a=far, b=_reference(joints, away)))
-            else:
-                nm = f"{name} in {z}"
-                joints[nm] = replace(joint, name=nm, zone=z, text=(joint.text + "\n" if joint.text else "") + "→ " + _some(away))
-                if joint.sort == "dot":
-                    joints[nm] = replace(joints[nm], sort="name")
-                copies[z] = nm
-                for l in own:
-                    far = l.b if l.a.item == name else l.a
-                    out.append(replace(l, a=far, b=End(nm)))
-        for line, far in cross:
-            moved[id(line), name] = End(copies[moved[id(line), name]])
-        joints.pop(name)
-    for line in rest.values():
-        a = moved.get((id(line), line.a.item), line.a)
-        b = moved.get((id(line), line.b.item), line.b)
-        out.append(replace(line, a=a, b=b))
-    return replace(picture, lines=tuple(out), joints=joints)
+                others.append(number)
+        if len(spokes) < 2:
+            return
+        main = max(spokes, key=lambda zone: len(spokes[zone]))
+        held: dict[str, list[int]] = defaultdict(list)
+        for number in others:
+            zone = self._zone(self._far(self.lines[number], joint.name))
+            held[zone if zone in spokes else main].append(number)
+        for zone, mine in spokes.items():
+            away = [self._far(self.lines[n], joint.name) for z, ns in spokes.items() if z != zone for n in ns]
+            if len(mine) == 1 and not held[zone]:
+                line = self.lines[mine[0]]
+                far = self._far(line, joint.name)
+                self.lines[mine[0]] = replace(line, a=far, b=self._reference(far, joint.text, away))
+                continue
+            text = f"{joint.text}\n→ {_some(away)}".strip()
+            copy = Joint(f"{joint.name} in {zone}", "name", text, zone, joint.presence)
+            self.joints[copy.name] = copy
+            for number in (*mine, *held[zone]):
+                line = self.lines[number]
+                self.lines[number] = replace(
+                    line,
+                    a=End(copy.name) if line.a.item == joint.name else line.a,
+                    b=End(copy.name) if line.b.item == joint.name else line.b,
+                )
+        del self.joints[joint.name]
+
+    def _reference(self, here: End, text: str, away: list[End]) -> End:
+        self.count += 1
+        name = f"reference {self.count}"
+        first = text.split("\n")[0]
+        words = f"{first} {_some(away)}" if first and len(away) < 3 else first or _some(away)
+        self.joints[name] = Joint(name, "reference", clip(words), self._zone(here))
+        return End(name)
+
+    def _zone(self, end: End) -> str:
+        return self.zone_of[end.item] if end.terminal else self.joints[end.item].zone
+
+    @staticmethod
+    def _plain(line: Line) -> bool:
+        return line.mark in ("", "unseen") and not line.conductor
+
+    @staticmethod
+    def _far(line: Line, name: str) -> End:
+        return line.b if line.a.item == name else line.a
 
 
-def _some(ends):
-    names = [f"{e.item}.{e.terminal}" for e in ends]
-    return clip(" ".join(names[:3]) + (" …" if len(names) > 3 else ""), 40)
-
-
-def _plain(line: Line) -> bool:
-    return line.mark in ("", "unseen") and not line.conductor
-
-
-def _reference(joints, ends):
-    nm = f"ref {len(joints)}"
-    joints[nm] = Joint(nm, "ref", _some(ends))
-    return End(nm)
+def _some(ends: list[End]) -> str:
+    names = [f"{end.item}.{end.terminal}" if end.terminal else "?" for end in ends]
+    return clip(" ".join(names[:3]) + (" …" if len(names) > 3 else ""), LONGEST)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, Final
 
 from netdiff.circuit import Fault
-from netdiff.reporting.page import clean
+from netdiff.reporting.plain import clean, counted
 
 _BEFORE: Final = 60
 _AFTER: Final = 40
@@ -59,5 +59,4 @@ def as_json(faults: Iterable[Fault]) -> list[dict[str, Any]]:
 def listed(faults: Sequence[Fault]) -> str:
     """All faults, each once, and how many there are."""
     once = list(dict.fromkeys(faults))
-    count = f"{len(once)} fault{'' if len(once) == 1 else 's'}"
-    return "\n".join([*(told(fault) for fault in once), f"{count}; nothing was done."])
+    return "\n".join([*(told(fault) for fault in once), f"{counted(len(once), 'fault')}; nothing was done."])

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import IO, TYPE_CHECKING, Final
 
 from netdiff.comparison.results import Hold
+from netdiff.reporting.plain import clean
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -38,20 +39,6 @@ HOLD_STYLES: Final[dict[Hold, str]] = {
     "deliver": "bold cyan",
     "none": "bold",
 }
-
-# Control characters, and marks that turn the direction of writing: a name would show other than it is.
-_CONTROL: Final = dict.fromkeys(
-    (*range(32), *range(127, 160), *range(0x202A, 0x202F), *range(0x2066, 0x206A)), "\N{REPLACEMENT CHARACTER}"
-) | {ord("\t"): " ", ord("\n"): " "}
-
-
-def clean(text: str) -> str:
-    """Without control characters; a tab or a line end is a blank.
-
-    >>> clean("a\\x1b[31mb\\tc")
-    'a�[31mb c'
-    """
-    return text.translate(_CONTROL)
 
 
 class Page:

@@ -9,6 +9,7 @@ from netdiff.cautions import for_cold_work
 from netdiff.circuit import Circuit, Point, part_of, terminal_of
 from netdiff.comparison.results import HOLDS, Comparison, Finding, Modification
 from netdiff.reporting.page import HOLD_HEADINGS, HOLD_STYLES, HOLD_WORDS, Page, print_cautions
+from netdiff.reporting.plain import counted
 
 
 def print_comparison(page: Page, result: Comparison) -> None:
@@ -147,7 +148,3 @@ def parts_and_terminals(stock: Circuit, points: Iterable[Point]) -> str:
         whole = part is not None and len(some) >= sum(not lug.tie for lug in part.kind.terminals)
         words.append(name if whole else f"{name} ({' '.join(some)})")
     return ", ".join(words)
-
-
-def counted(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

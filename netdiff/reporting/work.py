@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from netdiff.cautions import for_cold_work
 from netdiff.reporting.page import HOLD_HEADINGS, HOLD_STYLES, Page, print_cautions
-from netdiff.reporting.terminal import counted, zone_title
+from netdiff.reporting.plain import counted
+from netdiff.reporting.terminal import zone_title
 from netdiff.worklist.steps import Step, WorkList
 
 

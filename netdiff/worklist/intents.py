@@ -19,7 +19,7 @@ from netdiff.worklist.conductors import Landing, Rerun, remake
 from netdiff.worklist.cutting import goal_nets
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.joining import DESCRIBED, Join, Rejoin, as_drawn, new_run
-from netdiff.worklist.steps import Action
+from netdiff.worklist.steps import Action, ends
 
 
 @dataclass(slots=True)
@@ -72,7 +72,8 @@ class Draft:
             self.bench.unseen.setdefault(a, []).append(b)
             self.bench.unseen.setdefault(b, []).append(a)
         going = self._doomed(every)
-        self.ties = self._tying(every)
+        self.ties: set[int] = set()
+        """Intents by which something goes that ties different goal nets together at one spot."""
         left = [s for s in every if s.run not in going and (s.run, s.braid) not in self._lifted()]
         self.net_of = {**goal_nets(left, goal.label, self._weight), **goal.label}
         cut = [s for s in left if self.net_of.get(s.a) != self.net_of.get(s.b)]
@@ -95,6 +96,7 @@ class Draft:
             for key, raw in goal.raw.items()
             if raw.sort in ("cut", "join")
         }
+        self._by_spot(every)
         for strand in cut:
             self._cut(strand)
         for rerun in making.reruns:
@@ -168,22 +170,26 @@ class Draft:
                     going.add(number)
         return going
 
-    def _tying(self, every: Iterable[Strand]) -> set[int]:
-        """Intents by which something goes that ties different goal nets together at one spot."""
+    def _by_spot(self, every: Iterable[Strand]) -> None:
+        """Find what ties nets together by a part that goes, and what it ties: raw joins of the blocks round it."""
         spot = Union()
         round_it: dict[Point, set[Point]] = defaultdict(set)
-        doomed = {w for strand in every for w in (strand.a, strand.b) if self._owner(w) is not None}
+        owner = {w: o for s in every for w in (s.a, s.b) if (o := self._owner(w)) is not None}
         for strand in every:
-            if strand.a in doomed and strand.b in doomed:
+            if strand.a in owner and strand.b in owner:
                 spot.join(strand.a, strand.b)
-            elif strand.a in doomed or strand.b in doomed:
-                here, other = (strand.a, strand.b) if strand.a in doomed else (strand.b, strand.a)
+            elif strand.a in owner or strand.b in owner:
+                here, other = (strand.a, strand.b) if strand.a in owner else (strand.b, strand.a)
                 round_it[here].add(other)
-        nets: dict[Point, set[object]] = defaultdict(set)
+        near: dict[Point, set[Point]] = defaultdict(set)
         for here, others in round_it.items():
-            # A tie point has no net of its own yet: it counts as one more.
-            nets[spot.find(here)] |= {self.goal.label.get(w, w) for w in others}
-        return {owner for w in doomed if len(nets.get(spot.find(w), ())) > 1 and (owner := self._owner(w)) is not None}
+            near[spot.find(here)] |= others
+        for where, number in owner.items():
+            others = near[spot.find(where)]
+            if len({self.net_of.get(w) for w in others} - {None}) > 1:
+                self.ties.add(number)
+                blocks = {block for w in others for block in self._blocks_at(w)}
+                self.intents[number].keys |= {self._by_block.get(("join", b), "") for b in blocks} - {""}
 
     def _owner(self, where: Point) -> int | None:
         name = part_of(where)
@@ -261,6 +267,33 @@ class Draft:
         for join in list(rejoin.last_resort()):
             self._join(join)
         self._pair_moves()
+        self._leads_to_names()
+        self._mop_up()
+
+    def _leads_to_names(self) -> None:
+        """A fitted part's lead that goes to nothing but a net name which the unit's file never used."""
+        for name in self.goal.fit:
+            intent = self.intents[self.of_part[name]]
+            landed = {end for run in intent.on for end in (run.a, run.b)}
+            for run in self.goal.runs:
+                for here, there in ((run.a, run.b), (run.b, run.a)):
+                    if part_of(here) == name and here not in landed and is_net(there) and there not in self.goal.label:
+                        intent.on.append(Run(here, there))
+                        landed.add(here)
+
+    def _mop_up(self) -> None:
+        """Raw differences that several intents clear together: the first that touches the block tells of it."""
+        told = {key for intent in self.intents for key in intent.keys}
+        for key, raw in self.goal.raw.items():
+            if raw.sort not in ("cut", "join") or key in told:
+                continue
+            home = {self.piece.get(w, w) for w in raw.points}
+            for intent in self.intents:
+                gone = [self.bench.runs[number] for number in intent.off]
+                runs = intent.on if raw.sort == "cut" else gone
+                if any(self.piece.get(end, end) in home for run in runs for end in ends(run)):
+                    intent.keys.add(key)
+                    break
 
     def _land(self, landing: Landing) -> None:
         """A braid that is landed joins what its other end is on."""

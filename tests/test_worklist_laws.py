@@ -1,0 +1,269 @@
+"""Laws of the work list, on random circuits that were damaged at random.
+
+Whether two circuits are one is asked of networkx (``same_circuit``), not of the comparison.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+
+import networkx as nx
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Found, Remark, Run, is_net, part_of
+from netdiff.comparison import Comparison, compare_circuits
+from netdiff.worklist import Step, WorkList, apply, render, worklist
+from tests import random_circuits
+from tests.circuits import names_used, same_circuit
+
+seeds = st.integers(0, 2**32)
+sizes = st.integers(2, 16)
+edits = st.integers(0, 5)
+
+
+def shielded(stock: Circuit, rng: random.Random) -> Circuit:
+    """The stock circuit with coax for some of its leads; a braid may do what a lead did."""
+    runs = list(stock.runs)
+    fixed = [run for run in runs if not any(part_of(w)[:1] in ("R", "C") or is_net(w) for w in (run.a, run.b))]
+    chosen = rng.sample(fixed, min(4, len(fixed)))
+    for count, run in enumerate(chosen[:2], 1):
+        braid = rng.choice([("chassis", OPEN), (OPEN, "chassis"), ("chassis", "chassis")])
+        if len(chosen) > 2 and rng.random() < 0.5:
+            bond = chosen.pop()
+            braid = (bond.a, bond.b)
+            if rng.random() < 0.5:
+                runs.remove(bond)
+        runs[runs.index(run)] = replace(run, conductor="coax", cable=f"W{count}", cable_type="RG-58", braid=braid)
+    return replace(stock, runs=tuple(runs))
+
+
+def told(stock: Circuit, found: Found, rng: random.Random) -> Found:
+    """The coax of the drawing put into the unit, sound or spoilt; leads led over tie points and splices."""
+    runs = list(found.circuit.runs)
+    for run in stock.runs:
+        plain = [other for other in runs if {other.a, other.b} == {run.a, run.b} and not other.conductor]
+        if run.conductor == "coax" and plain:
+            assert run.braid is not None
+            runs = [other for other in runs if other not in plain]
+            roll = rng.random()
+            if roll < 0.25:
+                runs.append(Run(run.a, run.b, "wire"))
+            elif roll < 0.4:
+                runs.append(replace(run, braid=(OPEN, OPEN)))
+            elif roll < 0.5:
+                runs.append(replace(run, braid=(run.braid[0], OPEN)))
+            elif roll < 0.6:
+                runs.append(replace(run, braid=("V1.p" if "V1" in found.circuit.parts else OPEN, run.braid[1])))
+            elif all(part_of(w) in found.circuit.parts for w in run.braid if part_of(w)):
+                runs.append(run)
+    for count in range(rng.randint(0, 3)):
+        if not runs:
+            break
+        spot = rng.choice([f"TB9.{count + 1}", f"splice{count}"])
+        number = rng.randrange(len(runs))
+        run = runs[number]
+        if run.conductor:
+            continue
+        runs[number : number + 1] = [replace(run, b=spot), replace(run, a=spot)]
+        for other, next_run in enumerate(runs):
+            if not next_run.conductor and next_run.a == run.a and next_run.b != spot and rng.random() < 0.5:
+                runs[other] = replace(next_run, a=spot)
+    ties = {end for run in runs for end in (run.a, run.b) if part_of(end) == "TB9"}
+    return replace(found, circuit=replace(found.circuit, runs=tuple(runs)), traced=found.traced | ties)
+
+
+def unit(seed: int, size: int, count: int, traced: float = 1.0) -> tuple[Circuit, Found]:
+    rng = random.Random(seed)
+    stock = shielded(random_circuits.circuit(rng, size), rng)
+    return stock, told(stock, random_circuits.unit(stock, rng, count, traced=traced), rng)
+
+
+def wiring(one: Circuit) -> nx.Graph:
+    """Points and what conducts between them: cores and braids."""
+    graph = nx.Graph()
+    for part in one.parts.values():
+        graph.add_nodes_from(part.points())
+    for run in one.runs:
+        for a, b in [(run.a, run.b), run.braid or (OPEN, OPEN)]:
+            if not {a, b} & {OPEN, UNFOLLOWED}:
+                graph.add_edge(a, b)
+    return graph
+
+
+def prefixes(work: WorkList) -> Iterator[tuple[Step, Circuit, Circuit]]:
+    """Each step with the circuit before and after it."""
+    now = work.comparison.found.circuit
+    for step in work.steps:
+        before, now = now, apply(step, now)
+        yield step, before, now
+
+
+def done(work: WorkList) -> Circuit:
+    now = work.comparison.found.circuit
+    for step in work.steps:
+        now = apply(step, now)
+    return now
+
+
+def again(comparison: Comparison, now: Circuit) -> Comparison:
+    """The comparison made again after work, as well traced as before."""
+    found = comparison.found
+    missing = frozenset(name for name in found.missing if name not in now.parts)
+    mentioned = frozenset(now.parts) | missing
+    return compare_circuits(comparison.stock, replace(found, circuit=now, missing=missing, mentioned=mentioned))
+
+
+@settings(max_examples=150, deadline=None)
+@given(seeds, sizes, edits)
+def test_all_steps_end_at_the_stock_circuit(seed: int, size: int, count: int) -> None:
+    stock, found = unit(seed, size, count)
+    work = worklist(compare_circuits(stock, found))
+    now = done(work)
+    assert same_circuit(stock, now, names_used(found.circuit))
+    assert again(work.comparison, now).raw == ()
+
+
+@settings(max_examples=100, deadline=None)
+@given(seeds, sizes, edits)
+def test_every_prefix_is_a_sound_circuit(seed: int, size: int, count: int) -> None:
+    stock, found = unit(seed, size, count)
+    work = worklist(compare_circuits(stock, found))
+    for step, _, now in prefixes(work):
+        for run in now.runs:
+            for end in (run.a, run.b, *(run.braid or ())):
+                name = part_of(end)
+                assert not name or name == "TB9" or name in now.parts, (step.name, end)
+    order = {step.name: place for place, step in enumerate(work.steps)}
+    assert all(order[name] < order[step.name] for step in work.steps for name in step.needs)
+
+
+@settings(max_examples=100, deadline=None)
+@given(seeds, sizes, edits)
+def test_no_hold_ends_with_a_new_tie_or_a_new_opening(seed: int, size: int, count: int) -> None:
+    """When a hold is cleared, nets that belong apart are not tied unless they were as found, and what belongs
+    together and was together as found is not apart."""
+    stock, found = unit(seed, size, count)
+    work = worklist(compare_circuits(stock, found))
+    final = {w: i for i, net in enumerate(nx.connected_components(wiring(done(work)))) for w in net}
+    counted = {
+        w
+        for part in stock.parts.values()
+        for w, lug in zip(part.points(), part.kind.terminals, strict=True)
+        if not lug.tie
+    }
+
+    def ties(one: Circuit) -> set[tuple[int, int]]:
+        out = set()
+        for net in nx.connected_components(wiring(one)):
+            nets = sorted({final[w] for w in net & counted if w in final})
+            out |= {(a, b) for i, a in enumerate(nets) for b in nets[i + 1 :]}
+        return out
+
+    def together(one: Circuit) -> set[tuple[str, str]]:
+        out = set()
+        for net in nx.connected_components(wiring(one)):
+            points = sorted(net & counted)
+            out |= {(a, b) for i, a in enumerate(points) for b in points[i + 1 :] if final.get(a) == final.get(b)}
+        return out
+
+    as_found = ties(found.circuit), together(found.circuit)
+    previous = None
+    for step, before, _ in prefixes(work):
+        if previous is not None and step.hold != previous:
+            assert ties(before) <= as_found[0], step.name
+            assert as_found[1] <= together(before), step.name
+        previous = step.hold
+
+
+@settings(max_examples=60, deadline=None)
+@given(seeds, st.integers(2, 12), edits)
+def test_no_step_is_superfluous(seed: int, size: int, count: int) -> None:
+    """Leaving one step out leaves a difference, or the list cannot be carried out."""
+    stock, found = unit(seed, size, count)
+    work = worklist(compare_circuits(stock, found))
+    for left_out in work.steps:
+        now = found.circuit
+        try:
+            for step in work.steps:
+                now = now if step is left_out else apply(step, now)
+        except ValueError:
+            continue
+        assert not same_circuit(stock, now, names_used(found.circuit)), left_out.name
+
+
+@settings(max_examples=100, deadline=None)
+@given(seeds, sizes, edits, st.sampled_from([1.0, 0.7, 0.4]))
+def test_every_finding_has_a_step_and_every_step_a_finding(seed: int, size: int, count: int, traced: float) -> None:
+    stock, found = unit(seed, size, count, traced)
+    work = worklist(compare_circuits(stock, found))
+    assert {name for step in work.steps for name in step.reasons} == {f.id for f in work.comparison.findings}
+    assert all(step.reasons for step in work.steps)
+    assert len({step.name for step in work.steps}) == len(work.steps)
+
+
+@settings(max_examples=100, deadline=None)
+@given(seeds, sizes, edits, st.sampled_from([0.8, 0.5, 0.2]))
+def test_what_nobody_traced_is_left_alone(seed: int, size: int, count: int, traced: float) -> None:
+    """The findings are cleared, and no run goes that ties nothing together and ends on no part that goes."""
+    stock, found = unit(seed, size, count, traced)
+    work = worklist(compare_circuits(stock, found))
+    assert again(work.comparison, done(work)).raw == ()
+
+
+@settings(max_examples=100, deadline=None)
+@given(seeds, sizes, st.integers(1, 5))
+def test_a_kept_modification_is_untouched(seed: int, size: int, count: int) -> None:
+    stock, found = unit(seed, size, count)
+    first = compare_circuits(stock, found)
+    if not first.findings:
+        return
+    rng = random.Random(seed)
+    chosen = rng.choice(first.findings)
+    spot = rng.choice([*chosen.parts, *chosen.terminals])
+    kept = replace(found, keeps=(Remark((spot,), "stays"),))
+    work = worklist(compare_circuits(stock, kept))
+    assert work.stays
+    stays = {name for one in work.stays for name in one.findings}
+    added = {name for one in work.stays for name in one.parts if name.startswith("?")}
+    for step in work.steps:
+        assert not stays & set(step.reasons)
+        for run in step.change.runs_off:
+            assert not added & {part_of(end) for end in (run.a, run.b)}, step.name
+        assert not added & set(step.change.parts_off)
+    now = done(work)
+    left = again(work.comparison, now)
+    explained = {key for f in work.comparison.findings if f.id in stays for key in f.explains}
+    assert len(left.raw) <= len(explained)
+
+
+@settings(max_examples=100, deadline=None)
+@given(seeds, sizes, edits)
+def test_a_reading_tells_what_the_wiring_then_is(seed: int, size: int, count: int) -> None:
+    stock, found = unit(seed, size, count)
+    work = worklist(compare_circuits(stock, found))
+    for step, before, now in prefixes(work):
+        for proof in step.proofs:
+            if proof.expect == "continuity":
+                assert nx.has_path(wiring(now), proof.a, proof.b)
+                old = wiring(before)
+                assert not (proof.a in old and proof.b in old and nx.has_path(old, proof.a, proof.b))
+            elif proof.expect == "open":
+                graph = wiring(now)
+                for part in now.parts.values():
+                    if part.kind.name == "resistor":
+                        graph.add_edge(*part.points())
+                    if part.kind.name == "tube":
+                        graph.add_edge(f"{part.designator}.h1", f"{part.designator}.h2")
+                assert not nx.has_path(graph, proof.a, proof.b), (step.name, proof)
+            else:
+                assert proof.says
+
+
+@settings(max_examples=40, deadline=None)
+@given(seeds, sizes, edits)
+def test_the_list_made_again_is_the_same(seed: int, size: int, count: int) -> None:
+    stock, found = unit(seed, size, count)
+    assert worklist(compare_circuits(stock, found)).steps == worklist(compare_circuits(stock, found)).steps
