@@ -39,7 +39,7 @@ FoundFile = Annotated[Path, typer.Argument(metavar="UNIT.found", help="The unit 
 
 @app.command()
 def check(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Stock or found files.", show_default=False)],
+    files: Annotated[list[Path], typer.Argument(metavar="FILE", help="Stock or found files.", show_default=False)],
     json: Json = False,
 ) -> None:
     """Read files and print every fault, with the line and the nearest right thing."""
@@ -140,7 +140,7 @@ def _dumps(value: Any) -> str:
 def main() -> None:
     """The console command. A crash must not exit with 1, which would say that a unit differs."""
     try:
-        app()
+        app(prog_name="netdiff")
     except OSError as error:
         print(f"netdiff: {error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
     except Exception:

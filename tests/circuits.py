@@ -165,6 +165,7 @@ def _graph(one: Circuit, names: frozenset[str], known: frozenset[str], shared: f
         wiring.add_nodes_from(p.points())
     for run in one.runs:
         for a, b in [(run.a, run.b), run.braid or (OPEN, OPEN)]:
+            wiring.add_nodes_from({a, b} - {OPEN, UNFOLLOWED})
             if not {a, b} & {OPEN, UNFOLLOWED}:
                 wiring.add_edge(a, b)
     net_of = {where: number for number, net in enumerate(nx.connected_components(wiring)) for where in net}

@@ -6,6 +6,7 @@ Whether two circuits are one is asked of networkx (``same_circuit``), not of the
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Found, Remark, Run, is_net, part_of
 from netdiff.comparison import Comparison, compare_circuits
-from netdiff.worklist import Step, WorkList, apply, render, worklist
+from netdiff.worklist import Step, WorkList, apply, worklist
 from tests import random_circuits
 from tests.circuits import names_used, same_circuit
 
@@ -25,14 +26,21 @@ edits = st.integers(0, 5)
 
 
 def shielded(stock: Circuit, rng: random.Random) -> Circuit:
-    """The stock circuit with coax for some of its leads; a braid may do what a lead did."""
+    """The stock circuit with coax for some leads that are all of their net; a braid may do what a lead did.
+
+    A longer way of leads whose make nobody noted would pass for the coax: hence nets of two terminals.
+    """
     runs = list(stock.runs)
+    size = Counter(w for run in runs for w in (run.a, run.b))
     fixed = [run for run in runs if not any(part_of(w)[:1] in ("R", "C") or is_net(w) for w in (run.a, run.b))]
-    chosen = rng.sample(fixed, min(4, len(fixed)))
-    for count, run in enumerate(chosen[:2], 1):
+    if "chassis" not in size:
+        return stock
+    chosen = [run for run in fixed if size[run.a] == size[run.b] == 1][:2]
+    bonds = [run for run in fixed if run not in chosen]
+    for count, run in enumerate(chosen, 1):
         braid = rng.choice([("chassis", OPEN), (OPEN, "chassis"), ("chassis", "chassis")])
-        if len(chosen) > 2 and rng.random() < 0.5:
-            bond = chosen.pop()
+        if bonds and rng.random() < 0.5:
+            bond = bonds.pop(rng.randrange(len(bonds)))
             braid = (bond.a, bond.b)
             if rng.random() < 0.5:
                 runs.remove(bond)
@@ -71,7 +79,11 @@ def told(stock: Circuit, found: Found, rng: random.Random) -> Found:
         for other, next_run in enumerate(runs):
             if not next_run.conductor and next_run.a == run.a and next_run.b != spot and rng.random() < 0.5:
                 runs[other] = replace(next_run, a=spot)
-    ties = {end for run in runs for end in (run.a, run.b) if part_of(end) == "TB9"}
+    landed = {end for run in runs for end in (run.a, run.b)}
+    if "chassis" not in landed:
+        # A braid alone makes no ground of a name that nothing else is on.
+        runs = [replace(run, braid=(OPEN, OPEN)) if run.braid and "chassis" in run.braid else run for run in runs]
+    ties = {end for end in landed if part_of(end) == "TB9"}
     return replace(found, circuit=replace(found.circuit, runs=tuple(runs)), traced=found.traced | ties)
 
 
@@ -112,7 +124,7 @@ def again(comparison: Comparison, now: Circuit) -> Comparison:
     """The comparison made again after work, as well traced as before."""
     found = comparison.found
     missing = frozenset(name for name in found.missing if name not in now.parts)
-    mentioned = frozenset(now.parts) | missing
+    mentioned = frozenset(now.parts)
     return compare_circuits(comparison.stock, replace(found, circuit=now, missing=missing, mentioned=mentioned))
 
 
@@ -206,11 +218,13 @@ def test_every_finding_has_a_step_and_every_step_a_finding(seed: int, size: int,
 
 @settings(max_examples=100, deadline=None)
 @given(seeds, sizes, edits, st.sampled_from([0.8, 0.5, 0.2]))
-def test_what_nobody_traced_is_left_alone(seed: int, size: int, count: int, traced: float) -> None:
-    """The findings are cleared, and no run goes that ties nothing together and ends on no part that goes."""
+def test_what_was_found_is_cleared_however_little_was_traced(seed: int, size: int, count: int, traced: float) -> None:
+    """What is still different afterwards came to light by the work: a lead off a wrong net shows what it lacks."""
     stock, found = unit(seed, size, count, traced)
     work = worklist(compare_circuits(stock, found))
-    assert again(work.comparison, done(work)).raw == ()
+    left = again(work.comparison, done(work)).raw
+    assert not {raw.key for raw in left} & {raw.key for raw in work.comparison.raw}
+    assert {raw.sort for raw in left} <= {"cut"}
 
 
 @settings(max_examples=100, deadline=None)
@@ -231,7 +245,8 @@ def test_a_kept_modification_is_untouched(seed: int, size: int, count: int) -> N
     for step in work.steps:
         assert not stays & set(step.reasons)
         for run in step.change.runs_off:
-            assert not added & {part_of(end) for end in (run.a, run.b)}, step.name
+            own = {part_of(end) for end in (run.a, run.b)}
+            assert not added & own or own & set(step.change.parts_off), step.name
         assert not added & set(step.change.parts_off)
     now = done(work)
     left = again(work.comparison, now)

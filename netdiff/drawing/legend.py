@@ -1,30 +1,67 @@
-"""The legend inside the picture: what the lines mean, and what was done to the unit."""
+"""What the picture says in words: what was done to the unit above it, and a key of lines and frames in it."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from netdiff.drawing.model import Picture
-from netdiff.drawing.style import LEGEND, MARKS, escape
+from netdiff.drawing.model import Entry, Picture
+from netdiff.drawing.style import GROUND, LEGEND, MARKS, escape
 
 if TYPE_CHECKING:
     import graphviz
 
+MOST: Final = 30
+"""Modifications listed by title; the rest is counted."""
 
-def add_legend(out: graphviz.Graph, picture: Picture) -> None:
+
+def caption(picture: Picture) -> str:
+    """Title, then a line for each modification, most urgent first; as a DOT label, set flush left."""
+    lines = [text for text in (picture.title, picture.subtitle) if text]
+    lines += [_entry(entry) for entry in picture.entries[:MOST]]
+    if len(picture.entries) > MOST:
+        lines.append(f"and {len(picture.entries) - MOST} more")
+    lines += picture.notes
+    return "".join(escape(line) + "\\l" for line in lines)
+
+
+def _entry(entry: Entry) -> str:
+    if entry.kept:
+        return f"[{entry.number}] {entry.title} (stays)"
+    return f"[{entry.number}] {entry.title}" + (f" (clear before {_before(entry.hold)})" if entry.hold != "none" else "")
+
+
+def _before(hold: str) -> str:
+    return {"power": "power", "transmit": "transmitting", "deliver": "delivery"}.get(hold, hold)
+
+
+def add_key(out: graphviz.Graph, picture: Picture) -> None:
+    """A frame with one sample of every look that occurs in the picture."""
     import graphviz
 
-    marks = [m for m in MARKS if any(i.mark == m for i in (*picture.boxes.values(), *picture.lines))]
-    with out.subgraph(name="cluster_legend") as frame:
-        frame.attr(label="Legend", labeljust="l", color="#808080", fontsize="10", margin="8")
-        for n, mark in enumerate(marks):
-            st = MARKS[mark]
-            frame.node(f"legend{n}", label="", shape="point", width="0.03", color=st.color)
-            frame.node(f"meaning{n}", label=graphviz.nohtml(escape(LEGEND[mark])), shape="plain")
-            frame.edge(f"legend{n}", f"meaning{n}", color=st.color, penwidth=str(st.width), style=st.line, minlen="1")
-        if picture.entries:
-            text = "".join(
-                escape(f"[{e.number}] {e.title}" + (f" (clear before {e.hold})" if e.hold not in ("none",) else "") + (" STAYS" if e.kept else "")) + "\\l"
-                for e in picture.entries
+    items = (*picture.boxes.values(), *picture.lines)
+    used = [mark for mark in MARKS if any(item.mark == mark for item in items)]
+    texts = []
+    if any(joint.sort == "ground" for joint in picture.joints.values()):
+        texts.append(f"{GROUND}  on {next(j.text for j in picture.joints.values() if j.sort == 'ground')}")
+    if any(joint.repeated and joint.sort != "ground" for joint in picture.joints.values()):
+        texts.append("→  goes on there")
+    if any(line.conductor in ("coax", "shielded") for line in picture.lines):
+        texts.append("double line:  coax or shielded")
+    with out.subgraph(name="cluster_key") as frame:
+        frame.attr(label="Lines and frames", labeljust="l", color="#808080", fontsize="9", margin="8")
+        for number, mark in enumerate(used):
+            style = MARKS[mark]
+            frame.node(
+                f"key{number}",
+                label=graphviz.nohtml(escape(LEGEND[mark])),
+                color=style.color,
+                penwidth=str(style.width),
+                style="filled" if style.line == "solid" else f"filled,{style.line}",
+                fillcolor=style.fill,
+                fontcolor=style.text,
+                margin="0.08,0.05",
             )
-            frame.node("entries", label=graphviz.nohtml(text), shape="plain")
+        named = [f"{j.text} {j.detail}" for j in picture.joints.values() if j.sort == "supply" and j.detail]
+        texts += ["   ".join(named[at : at + 3]) for at in range(0, len(named), 3)]
+        if texts:
+            frame.node("signs", label=graphviz.nohtml("".join(escape(t) + "\\l" for t in texts)), shape="plain")

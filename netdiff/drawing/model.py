@@ -69,6 +69,8 @@ class Joint:
     name: str
     sort: str = "dot"
     text: str = ""
+    detail: str = ""
+    """Nominal voltage of a named net."""
     zone: str = ""
     presence: Presence = BOTH
 

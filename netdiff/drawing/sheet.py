@@ -58,13 +58,25 @@ def _boxes(layers: Layers, findings: dict[str, list[Finding]], numbers: dict[str
         if part_of(where) and terminal_of(where) not in used[part_of(where)]:
             used[part_of(where)].append(terminal_of(where))
     boxes = {}
-    for name in dict.fromkeys((*layers.stock.parts, *layers.found_parts)):
+    for name in _in_order(layers):
         drawn, seen = layers.stock.parts.get(name), layers.found_parts.get(name)
         told = findings.get(name, [])
         if _only_ties(drawn or seen) and not told:
             continue
         boxes[name] = _box(layers, name, drawn, seen, used[name], told, numbers)
     return boxes
+
+
+def _in_order(layers: Layers) -> list[str]:
+    """The parts as the chains of the drawing come to them; what only the unit has, after what it is joined to."""
+    stock = dict.fromkeys(part_of(where) for run in layers.stock.runs for where in (run.a, run.b))
+    order = [name for name in (*stock, *layers.stock.parts) if name in layers.stock.parts]
+    order = list(dict.fromkeys(order))
+    for run in layers.found_runs:
+        for here, there in ((part_of(run.a), part_of(run.b)), (part_of(run.b), part_of(run.a))):
+            if here in layers.found_parts and here not in order and there in order:
+                order.insert(order.index(there) + 1, here)
+    return list(dict.fromkeys((*order, *layers.found_parts)))
 
 
 def _only_ties(part: Part | None) -> bool:

@@ -19,7 +19,7 @@ from netdiff.comparison import Finding
 from netdiff.comparison.nets import Union
 from netdiff.drawing.layers import Layers
 from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, End, Joint, Line, Mark, Presence
-from netdiff.drawing.words import CUT_WORDS, JOIN_WORDS, RUN_WORDS, net_text, run_text
+from netdiff.drawing.words import CUT_WORDS, JOIN_WORDS, RUN_WORDS, clip, run_text, volts
 
 DESCRIBED: Final = frozenset({"wire", "bare", "bus", "shielded", "coax", "twisted", "strap"})
 """Conductors that are drawn for themselves. A plain chain and a bolted joint only say: one net."""
@@ -256,8 +256,11 @@ class Wiring:
         else:
             finding, words, mark = layers.join(points), JOIN_WORDS, "added"
         word = words.get(finding.kind, mark) if finding else mark
-        told = [finding] if finding else []
-        line = Line(End(""), End(""), "", "", presence, mark, (word,), self._numbers(told))  # type: ignore[arg-type]
+        numbers = self._numbers([finding] if finding else [])
+        if finding is None:
+            strangers = [self.boxes[part_of(w)] for w, there in group.terminals if there == FOUND_ONLY]
+            numbers = tuple(sorted({n for box in strangers for n in box.numbers}))
+        line = Line(End(""), End(""), "", "", presence, mark, (word,), numbers)  # type: ignore[arg-type]
         base.links += 1
         group.links += 1
         self._links.append((base, group, line))
@@ -305,10 +308,10 @@ class Wiring:
     def _anchor(self, group: _Group, sort: str, name: str) -> End:
         """The point that stands for the group; its terminals are joined to it on the way."""
         if sort:
-            joint = self._joint(f"net {name}", sort, net_text(self.layers.stock, name))
+            joint = self._joint(f"net {name}", sort, clip(name), volts(self.layers.stock, name))
             self._spokes(group, joint)
             return joint
-        label = [net_text(self.layers.stock, n) for n in group.names] + group.ties
+        label = [clip(f"{n} {volts(self.layers.stock, n)}".strip()) for n in group.names] + group.ties
         ends = [End(part_of(where), terminal_of(where)) for where, _ in group.terminals]
         if not label and group.links == 0 and len(ends) < 3 or len(ends) == 1 and not label:
             if len(ends) == 2:
@@ -322,8 +325,8 @@ class Wiring:
         self._spokes(group, joint)
         return joint
 
-    def _joint(self, name: str, sort: str, text: str) -> End:
-        self.joints.setdefault(name, Joint(name, sort, text))
+    def _joint(self, name: str, sort: str, text: str, detail: str = "") -> End:
+        self.joints.setdefault(name, Joint(name, sort, text, detail))
         return End(name)
 
     def _spokes(self, group: _Group, joint: End) -> None:

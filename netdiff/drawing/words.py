@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from typing import Final
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Part, Run
+from netdiff.circuit import Circuit, Part, Run
 from netdiff.comparison import Comparison
 from netdiff.comparison.words import kind_words, value_words
 from netdiff.quantities import show
@@ -65,26 +65,24 @@ def part_lines(part: Part) -> tuple[str, ...]:
 
 
 def run_text(run: Run) -> str:
-    """``W1 RG-58 coax 180 mm, braid chassis / J2.shell``."""
+    """``W1 RG-58 coax 180 mm``, and on a second line where the braid lands."""
     words = [run.cable, run.cable_type]
     if not run.cable_type or run.conductor != "coax":
         words.append(CONDUCTOR_WORDS.get(run.conductor, run.conductor))
     words.append(show(run.length, "m") if run.length else "")
     if run.bare:
         words.append(f"{show(run.bare, 'm')} bare")
-    text = " ".join(word for word in words if word)
+    lines = [clip(" ".join(word for word in words if word))]
     if run.braid is not None:
-        ends = ["?" if end == UNFOLLOWED else end for end in run.braid]
-        text += f", braid {ends[0]}" if ends[0] == ends[1] != OPEN else f", braid {ends[0]} / {ends[1]}"
-    return clip(text, 60)
+        a, b = run.braid
+        lines.append(clip(f"braid {a}" if a == b else f"braid {a} / {b}"))
+    return "\n".join(lines)
 
 
-def net_text(circuit: Circuit, name: str) -> str:
-    """``b+ 250 V``."""
+def volts(circuit: Circuit, name: str) -> str:
+    """A net's nominal voltage, empty where the drawing gives none."""
     net = circuit.nets.get(name)
-    if net is None or net.volts is None or not net.volts:
-        return clip(name)
-    return clip(f"{name} {show(net.volts, 'Vac' if net.ac else 'V')}")
+    return show(net.volts, "Vac" if net.ac else "V") if net is not None and net.volts else ""
 
 
 def number_of(comparison: Comparison) -> dict[str, int]:

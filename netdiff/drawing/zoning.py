@@ -81,7 +81,7 @@ class _Cutter:
         for name, numbers in at.items():
             self._cut(self.joints[name], numbers)
         for number, line in list(self.lines.items()):
-            if line.conductor and line.mark in ("", "unseen") and self._zone(line.a) != self._zone(line.b):
+            if self._zone(line.a) != self._zone(line.b) and not self._repeated(line.a) and not self._repeated(line.b):
                 self._part_ways(number)
         return replace(self.picture, joints=self.joints, lines=(*self.lines.values(), *self.more))
 
@@ -114,8 +114,8 @@ class _Cutter:
                 far = self._far(line, joint.name)
                 self.lines[mine[0]] = replace(line, a=far, b=self._reference(far, joint.text, away))
                 continue
-            text = f"{joint.text}\n→ {_some(away)}".strip()
-            copy = Joint(f"{joint.name} in {zone}", "name", text, zone, joint.presence)
+            text = f"{joint.text}\n→ {self._some(away)}".strip()
+            copy = Joint(f"{joint.name} in {zone}", "name", text, zone=zone, presence=joint.presence)
             self.joints[copy.name] = copy
             for number in (*mine, *held[zone]):
                 line = self.lines[number]
@@ -130,12 +130,15 @@ class _Cutter:
         self.count += 1
         name = f"reference {self.count}"
         first = text.split("\n")[0]
-        words = f"{first} {_some(away)}" if first and len(away) < 3 else first or _some(away)
-        self.joints[name] = Joint(name, "reference", clip(words), self._zone(here))
+        words = f"{first} {self._some(away)}" if first and len(away) < 3 else first or self._some(away)
+        self.joints[name] = Joint(name, "reference", clip(words), zone=self._zone(here))
         return End(name)
 
     def _zone(self, end: End) -> str:
         return self.zone_of[end.item] if end.terminal else self.joints[end.item].zone
+
+    def _repeated(self, end: End) -> bool:
+        return not end.terminal and self.joints[end.item].repeated
 
     @staticmethod
     def _plain(line: Line) -> bool:
@@ -145,7 +148,9 @@ class _Cutter:
     def _far(line: Line, name: str) -> End:
         return line.b if line.a.item == name else line.a
 
-
-def _some(ends: list[End]) -> str:
-    names = [f"{end.item}.{end.terminal}" if end.terminal else "?" for end in ends]
-    return clip(" ".join(names[:3]) + (" …" if len(names) > 3 else ""), LONGEST)
+    def _some(self, ends: list[End]) -> str:
+        names = [
+            f"{end.item}.{end.terminal}" if end.terminal else self.joints[end.item].text.split("\n")[0] or "a joint"
+            for end in ends
+        ]
+        return clip(" ".join(names[:3]) + (" …" if len(names) > 3 else ""), LONGEST)

@@ -149,13 +149,16 @@ def _check_head(source: Source, kind: str, statements: list[Statement]) -> None:
         source.fault(again.place, f"`{kind}` is said twice: line {heads[0].place.line} says it too", kind)
 
 
-def kind_of(text: str) -> str:
-    """``stock`` or ``found`` by the first word of the text; empty if it is neither."""
+def kind_of(text: str, name: str = "") -> str:
+    """``stock`` or ``found`` by the first word of the text, else by the ending of the name; else empty."""
     for line in text.removeprefix("\ufeff").splitlines()[:1000]:
         words = line.split("#")[0].split()
         if words:
-            return words[0] if words[0] in ("stock", "found") else ""
-    return ""
+            if words[0] in ("stock", "found"):
+                return words[0]
+            break
+    ending = name.rpartition(".")[2]
+    return ending if ending in ("stock", "found") else ""
 
 
 __all__ = ["decoded", "file_text", "kind_of", "lines_of", "read_statements"]

@@ -25,7 +25,7 @@ class Goal:
     stock: Circuit
     """As its file has it: for what it says of nets and windings."""
     parts: dict[str, Part]
-    """The drawing's part in each place, under the unit's designator."""
+    """The drawing's part in each place, by the unit's designator."""
     runs: list[Run]
     """The drawing's runs."""
     label: dict[Point, int]
@@ -54,6 +54,8 @@ class Goal:
     """Stock nets on which every run must be shielded."""
     stock_name: dict[str, str] = field(default_factory=dict)
     """The drawing's designator of a part that is under another in the unit's file."""
+    stock_point: dict[Point, Point] = field(default_factory=dict)
+    """And its terminals'."""
     raw: Mapping[str, Raw] = field(default_factory=dict)
     """The raw differences that are to go, by key, their points under the unit's names."""
     block_of: dict[Point, tuple[int, int]] = field(default_factory=dict)
@@ -98,10 +100,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
     net_of_drawing = {own.get(w, w): number for w, number in scene.drawn.index.items()}
     label |= _to_be_fitted(scene, fit, label, net_of_drawing)
     other = frozenset(name for name in parts_of(*OTHER) if name in there)
-    parts = {
-        mine.get(name, name): replace(part, designator=mine[name]) if name in mine else part
-        for name, part in scene.stock.parts.items()
-    }
+    parts = {mine.get(name, name): part for name, part in scene.stock.parts.items()}
     new = frozenset(
         f"{name}.{lug.name}"
         for name in other
@@ -139,6 +138,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
             scene.drawn.index[n] for n, net in scene.stock.nets.items() if net.shielded and n in scene.drawn.index
         ),
         stock_name=dict(scene.alignment.same),
+        stock_point={w: drawn for w, drawn in scene.alignment.alias.items() if part_of(w) in scene.alignment.same},
         raw=go,
         block_of=_blocks(scene, own),
     )

@@ -18,7 +18,7 @@ from netdiff.worklist.bench import Bench, Strand, natural, strands
 from netdiff.worklist.conductors import Landing, Rerun, remake
 from netdiff.worklist.cutting import goal_nets
 from netdiff.worklist.goal import Goal
-from netdiff.worklist.joining import DESCRIBED, Join, Rejoin, as_drawn, new_run
+from netdiff.worklist.joining import DESCRIBED, Join, Rejoin, as_drawn, new_run, stand_in
 from netdiff.worklist.steps import Action, ends
 
 
@@ -118,7 +118,8 @@ class Draft:
             names = [name, other] if other else [name]
             keys = {key for one in names for key in self._keys_of(one)}
             on = [goal.parts[one] for one in names]
-            self._add(name, Intent("exchange" if other else "replace", names, on_parts=on, keys=keys))
+            off = [one for one in names if one in goal.stock_name]
+            self._add(name, Intent("exchange" if other else "replace", names, on_parts=on, off_parts=off, keys=keys))
         for name in sorted(goal.fit, key=natural):
             self._add(name, Intent("fit", [name], on_parts=[goal.parts[name]], keys=self._keys_of(name)))
 
@@ -214,12 +215,7 @@ class Draft:
     def _cut(self, strand: Strand) -> None:
         keys = self._keys_of_cut(strand)
         if strand.braid:
-            end = 0 if strand.a != self.goal.ground else 1
-            number = self.cut_by_braid.setdefault(strand.run, len(self.intents))
-            if number == len(self.intents):
-                self.intents.append(Intent("braid", points=[strand.a, strand.b]))
-            self.intents[number].braids[strand.run, end] = OPEN
-            self.intents[number].keys |= keys
+            self._lift(strand, keys)
             return
         for where in (strand.a, strand.b):
             name = part_of(where)
@@ -236,6 +232,29 @@ class Draft:
         for where in (strand.a, strand.b):
             self.cuts_at[where].append(len(self.intents))
         self.intents.append(intent)
+
+    def _lift(self, strand: Strand, keys: set[str]) -> None:
+        """A braid that ties two nets: off where the drawing does not land it, and on where it does."""
+        run = self.bench.runs[strand.run]
+        number = self.cut_by_braid.setdefault(strand.run, len(self.intents))
+        if number == len(self.intents):
+            self.intents.append(Intent("braid", points=[strand.a, strand.b]))
+        intent = self.intents[number]
+        intent.keys |= keys
+        drawn = next((r for r in self.goal.runs if r.braid and {r.a, r.b} == {run.a, run.b}), None)
+        wanted: list[Point] = []
+        if drawn is not None:
+            braid = as_drawn(drawn, self.goal).braid or (OPEN, OPEN)
+            wanted = list(braid if drawn.a == run.a else braid[::-1])
+        lifted = False
+        for end, where in enumerate((strand.a, strand.b)):
+            other = wanted[end] if wanted else OPEN
+            if wanted and self.net_of.get(where) != self.net_of.get(other):
+                intent.braids[strand.run, end] = other
+                intent.points += [w for w in (other,) if w != OPEN and w not in intent.points]
+                lifted = True
+        if not lifted:
+            intent.braids[strand.run, 0 if strand.a != self.goal.ground else 1] = OPEN
 
     def _rerun(self, rerun: Rerun) -> None:
         run = rerun.run
@@ -300,17 +319,18 @@ class Draft:
         run = self.bench.runs.get(landing.number)
         if run is None or run.braid is None or any(landing.number in intent.off for intent in self.intents):
             return
+        wanted = stand_in(landing.wanted, self.goal)
         number = self.cut_by_braid.setdefault(landing.number, len(self.intents))
         if number == len(self.intents):
             self.intents.append(Intent("braid", points=[]))
         intent = self.intents[number]
         intent.action = "braid"
-        intent.braids[landing.number, landing.end] = landing.wanted
-        intent.points = list(dict.fromkeys([*intent.points, landing.wanted]))
+        intent.braids[landing.number, landing.end] = wanted
+        intent.points = list(dict.fromkeys([*intent.points, wanted]))
         intent.keys.add(landing.key)
         other = intent.braids.get((landing.number, 1 - landing.end), run.braid[1 - landing.end])
-        if other in self.goal.label and self.goal.label[other] == self.goal.label.get(landing.wanted):
-            self.pieces.join(other, landing.wanted)
+        if other in self.goal.label and self.goal.label[other] == self.goal.label.get(wanted):
+            self.pieces.join(other, wanted)
 
     def _join(self, join: Join) -> None:
         keys = self._keys_of_join(join.a, join.b)
@@ -320,6 +340,9 @@ class Draft:
             return
         on = new_run(join, self.goal)
         laid = on.conductor in DESCRIBED and on.conductor != "bolted"
+        for where in (join.a, join.b):
+            if part_of(where) in self.goal.fit:
+                keys |= self.intents[self.of_part[part_of(where)]].keys
         owners = [o for o in (self._bundle(join.a, laid), self._bundle(join.b, laid)) if o is not None]
         if owners:
             chosen = max(owners)

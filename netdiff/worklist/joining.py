@@ -160,11 +160,11 @@ def new_run(join: Join, goal: Goal) -> Run:
 
 def as_drawn(run: Run, goal: Goal) -> Run:
     """The drawing's run, its braid landed on points that are there, freed of where the drawing's file says so."""
-    braid = run.braid and (_stand_in(run.braid[0], goal), _stand_in(run.braid[1], goal))
+    braid = run.braid and (stand_in(run.braid[0], goal), stand_in(run.braid[1], goal))
     return replace(run, braid=braid, evidence="seen", places=())
 
 
-def _stand_in(where: Point, goal: Goal) -> Point:
+def stand_in(where: Point, goal: Goal) -> Point:
     """The point itself; for a net name that the unit's file never uses, a terminal on that net."""
     if where in goal.label or where in goal.usable or where in (OPEN, UNFOLLOWED):
         return where

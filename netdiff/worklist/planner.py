@@ -79,6 +79,11 @@ def _zone(goal: Goal, intent: Intent) -> str:
     return ""
 
 
+def _renamed(run: Run, names: Mapping[Point, Point]) -> Run:
+    braid = run.braid and (names.get(run.braid[0], run.braid[0]), names.get(run.braid[1], run.braid[1]))
+    return replace(run, a=names.get(run.a, run.a), b=names.get(run.b, run.b), braid=braid)
+
+
 class _Work:
     """Carries the intents out on the bench and writes down what happened as steps."""
 
@@ -96,11 +101,13 @@ class _Work:
         self.landed = {end for intent in draft.intents for run in intent.on for end in ends(run)}
         self.taken_by: dict[int, int] = {}
         self.steps: dict[int, Step] = {}
+        self.known_as: dict[Point, Point] = {}
+        """Points of unidentified parts that the drawing's own part has replaced."""
 
     def carry_out(self, order: list[int]) -> tuple[Step, ...]:
         for number in order:
-            intent = self.draft.intents[number]
-            prover = Prover(self.meter, self.bench, intent)
+            intent = self._as_known(self.draft.intents[number])
+            prover = Prover(self.meter, self.bench, intent, self._new_names(intent))
             before = self.bench.parts.copy()
             change = self._change(number, intent)
             if change == Change() and intent.action != "inspect":
@@ -108,6 +115,19 @@ class _Work:
                 continue
             self.steps[number] = self._step(number, intent, change, prover, before)
         return tuple(self.steps.values())
+
+    def _as_known(self, intent: Intent) -> Intent:
+        """The intent in the names that hold now: where R7 replaced ?R2, there is no ?R2 any more."""
+        if not self.known_as:
+            return intent
+
+        def now(where: Point) -> Point:
+            return self.known_as.get(where, where)
+
+        on = [_renamed(run, self.known_as) for run in intent.on]
+        remade = {number: _renamed(run, self.known_as) for number, run in intent.remade.items()}
+        braids = {end: now(where) for end, where in intent.braids.items()}
+        return replace(intent, points=[now(w) for w in intent.points], on=on, remade=remade, braids=braids)
 
     def _step(self, number: int, intent: Intent, change: Change, prover: Prover, before: dict[str, Part]) -> Step:
         told = self.told[number]
@@ -165,7 +185,14 @@ class _Work:
             bench.parts.pop(name, None)
         for part in intent.on_parts:
             bench.parts[part.designator] = part
-        for new in intent.on:
+        here = self._new_names(intent)
+        if here:
+            self.known_as |= here
+            for run in [n for n, its in bench.runs.items() if any(end in here for end in ends(its))]:
+                off.append(bench.runs[run])
+                on.append(_renamed(bench.runs[run], here))
+                bench.set(run, on[-1])
+        for new in (_renamed(run, self.known_as) for run in intent.on):
             for end in ends(new):
                 # A lead that was noted as hanging in the air does so no longer.
                 for run in bench.landing(end):
@@ -175,7 +202,16 @@ class _Work:
             on.append(new)
         for run in self._dead_ends([end for gone in off for end in ends(gone)]):
             take(run)
+        for both in [run for run in off if run in on]:
+            off.remove(both)
+            on.remove(both)
         return Change(tuple(off), tuple(on), tuple(intent.off_parts), tuple(intent.on_parts))
+
+    def _new_names(self, intent: Intent) -> dict[Point, Point]:
+        """Terminals of unidentified parts that the step replaces by the drawing's, with the names they get."""
+        if not (intent.off_parts and intent.on_parts):
+            return {}
+        return {w: known for w, known in self.goal.stock_point.items() if part_of(w) in intent.off_parts}
 
     def _rebraided(self, intent: Intent) -> dict[int, Run]:
         out: dict[int, Run] = {}

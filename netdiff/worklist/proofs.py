@@ -6,7 +6,7 @@ leaves the proof to the eye.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import combinations
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Point, part_of
@@ -25,8 +25,8 @@ Pair = tuple[Point, Point]
 class Prover:
     """Made before the step, asked after it."""
 
-    def __init__(self, meter: Meter, bench: Bench, intent: Intent) -> None:
-        self.meter, self.intent = meter, intent
+    def __init__(self, meter: Meter, bench: Bench, intent: Intent, renamed: Mapping[Point, Point]) -> None:
+        self.meter, self.intent, self.renamed = meter, intent, renamed
         self.joined = [(run.a, run.b) for run in intent.on][:MOST_POINTS]
         self.parted = _parted(bench, intent)
         self.before: dict[Pair, Reading] = {pair: meter.read(*pair) for pair in (*self.joined, *self.parted)}
@@ -49,8 +49,8 @@ class Prover:
         return tuple(dict.fromkeys(proofs))
 
     def _continuity(self, pair: Pair) -> Proof:
-        a, b = pair
         before = self.before[pair]
+        a, b = (self.renamed.get(where, where) for where in pair)
         if before.path in (Path.WIRE, Path.LOW) or before.movement:
             way = before.through
             why = f"{some(way)} already joins {a} and {b}" if way else f"{a} and {b} were already joined another way"

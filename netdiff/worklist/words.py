@@ -118,10 +118,11 @@ def _replace(intent: Intent, change: Change, now: Now) -> str:
         says += f" {show(part.tolerance, '%')}"
     if part.words:
         says += f" {' '.join(part.words)}"
-    says += _leads(now, name) + "."
-    cut = [run for run in change.runs_off if _touches(run, name)]
-    if cut:
-        says += f" It no longer goes to {some([_far(run, name) for run in cut], 6)}."
+    says += _leads(now, stock_name) + "."
+    gone = {_far(run, name) for run in change.runs_off if _touches(run, name)}
+    gone -= {_far(run, stock_name) for run in change.runs_on if _touches(run, stock_name)}
+    if gone:
+        says += f" It no longer goes to {some(sorted(gone, key=natural), 6)}."
     if part.kind.polarised and not part.kind.plugs:
         says += " Mind its polarity."
     return says

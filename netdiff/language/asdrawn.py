@@ -1,0 +1,301 @@
+"""`as-drawn`: what was looked at and is as the drawing has it becomes runs of the unit.
+
+A part that is as drawn is on its stock nets: joined to the stock's name for the net, and to those
+terminals of it that the file also looked at and puts nowhere else. Where the file keeps terminals
+of one stock net apart (somebody put a part between them), the as-drawn part is on the side that
+bears the net's name, else on the side that the drawing brings nearest to it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, deque
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from functools import cached_property
+
+from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Part, Place, Point, Run, is_net, part_of
+from netdiff.language.bench import BenchSite
+from netdiff.language.ends import Node
+from netdiff.language.joined import Joined
+from netdiff.language.wiring import Wiring
+
+
+class AsDrawn:
+    """Works out the runs of everything that is as drawn. ``looked`` are the terminals traced otherwise."""
+
+    def __init__(self, site: BenchSite, runs: tuple[Run, ...], looked: frozenset[Point]) -> None:
+        self.site = site
+        self.written = runs
+        self.looked = looked
+        self.places: dict[Point, Place] = {}
+        self.whole: dict[str, Place] = {}
+        self.single: set[Point] = set()
+
+    def add(self, points: Iterable[Point], whole: Iterable[str], place: Place) -> None:
+        """Terminals that a statement says are as drawn, and the parts of which it says so of all."""
+        for designator in whole:
+            self.whole.setdefault(designator, place)
+        for point in points:
+            self.places.setdefault(point, place)
+            if part_of(point) not in self.whole:
+                self.single.add(point)
+
+    def names(self) -> frozenset[str]:
+        return frozenset(self.whole) | self.single
+
+    def runs(self) -> tuple[Run, ...]:
+        """The written runs, and those taken over from the drawing."""
+        if not self.places:
+            return self.written
+        for designator, place in self.whole.items():
+            self._check_part(designator, place)
+        by_net: dict[Point, list[Point]] = {}
+        for point in self.places:
+            if point in self._stock:
+                by_net.setdefault(self._stock.find(point), []).append(point)
+        out = list(self.written)
+        for net, points in by_net.items():
+            out += self._net(self._stock_members[net], points)
+        return tuple(out)
+
+    # --- the two circuits
+
+    @cached_property
+    def _stock(self) -> Joined:
+        return Joined(self.site.stock.runs)
+
+    @cached_property
+    def _stock_members(self) -> dict[Point, list[Point]]:
+        return self._stock.nets()
+
+    @cached_property
+    def _near(self) -> dict[Point, list[Run]]:
+        near: dict[Point, list[Run]] = {}
+        for run in self.site.stock.runs:
+            near.setdefault(run.a, []).append(run)
+            near.setdefault(run.b, []).append(run)
+        return near
+
+    @cached_property
+    def _nets(self) -> Joined:
+        return Joined(self.written)
+
+    @cached_property
+    def _members(self) -> dict[Point, list[Point]]:
+        return self._nets.nets()
+
+    @cached_property
+    def _described(self) -> set[frozenset[Point]]:
+        return {frozenset((run.a, run.b)) for run in self.written if run.conductor}
+
+    @cached_property
+    def _home(self) -> dict[Point, Point | None]:
+        """For each written net, the stock net that it mostly is; a net's name outweighs terminals."""
+        out: dict[Point, Point | None] = {}
+        for net, points in self._members.items():
+            votes: Counter[Point] = Counter()
+            for point in points:
+                if point in self._stock:
+                    votes[self._stock.find(point)] += 1000 if is_net(point) else 1
+            out[net] = max(votes, key=lambda stock: votes[stock]) if votes else None
+        return out
+
+    def _elsewhere(self, point: Point, stock_net: Point) -> bool:
+        """The file puts the point on a net that is another one of the drawing."""
+        if point not in self._nets:
+            return False
+        home = self._home[self._nets.find(point)]
+        if home is None or home == stock_net:
+            return False
+        # A net with as many terminals of this stock net as of the other is no evidence against it.
+        points = self._members[self._nets.find(point)]
+        mine = sum(1 for p in points if p in self._stock and self._stock.find(p) == stock_net)
+        theirs = sum(1000 if is_net(p) else 1 for p in points if p in self._stock and self._stock.find(p) == home)
+        return theirs > mine or mine == 1
+
+    # --- one stock net
+
+    def _net(self, members: list[Point], mine: list[Point]) -> list[Run]:
+        stock_net = self._stock.find(mine[0])
+        place = self.places[mine[0]]
+        stay = []
+        for point in mine:
+            if self._elsewhere(point, stock_net):
+                self._contradiction(point, self.places[point])
+            else:
+                stay.append(point)
+        others = [point for point in members if point not in self.places]
+        there: list[Point] = []
+        away: list[Point] = []
+        for point in others:
+            known = point in self._nets if is_net(point) else point in self._nets or point in self.looked
+            if not known and not is_net(point):
+                continue
+            if part_of(point) and part_of(point) not in self.site.parts:
+                continue
+            (away if self._elsewhere(point, stock_net) else there).append(point)
+        terminals = [point for point in others if not is_net(point)]
+        if terminals and all(point in away for point in terminals):
+            line = self._line_of(away[0])
+            says = (
+                f"{mine[0]} is as drawn (line {place.line}), but every other terminal of its net is put elsewhere: "
+                f"{away[0]} in line {line.line}"
+            )
+            self.site.source.fault(place, says, part_of(mine[0]))
+        core = self._core(stay, there)
+        return self._taken(stay, core)
+
+    def _core(self, mine: list[Point], there: list[Point]) -> list[Point]:
+        """The points that the as-drawn terminals are joined to: all, unless the file keeps some of them apart."""
+        groups: dict[Point, list[Point]] = {}
+        core: list[Point] = list(mine)
+        for point in there:
+            if point in self._nets:
+                groups.setdefault(self._nets.find(point), []).append(point)
+            else:
+                core.append(point)
+        for point in mine:
+            if point in self._nets:
+                groups.setdefault(self._nets.find(point), [])
+        held: list[Point] = []
+        own = {self._nets.find(point) for point in mine if point in self._nets}
+        order = sorted(groups, key=lambda net: (net not in own, *self._rank(groups[net], mine)))
+        for net in order:
+            if not any(self._between(net, other) for other in held):
+                held.append(net)
+                core += groups[net]
+        return core
+
+    def _rank(self, points: list[Point], mine: list[Point]) -> tuple[bool, int]:
+        """A net with the drawing's name comes first, then the nearest in the drawing."""
+        return not any(is_net(point) for point in points), min((self._steps(mine).get(p, 1 << 30) for p in points), default=0)
+
+    def _steps(self, mine: list[Point]) -> dict[Point, int]:
+        steps = dict.fromkeys(mine, 0)
+        queue = deque(mine)
+        while queue:
+            point = queue.popleft()
+            for run in self._near.get(point, ()):
+                other = run.b if run.a == point else run.a
+                if other not in steps and other not in (OPEN, UNFOLLOWED):
+                    steps[other] = steps[point] + 1
+                    queue.append(other)
+        return steps
+
+    def _between(self, one: Point, other: Point) -> bool:
+        """A part of the unit lies between two written nets that the drawing has as one."""
+        here = {part_of(p): p for p in self._members[one] if part_of(p)}
+        for point in self._members[other]:
+            partner = here.get(part_of(point))
+            if partner is not None and not (
+                point in self._stock and partner in self._stock and self._stock.find(point) == self._stock.find(partner)
+            ):
+                return True
+        return False
+
+    def _taken(self, mine: list[Point], core: list[Point]) -> list[Run]:
+        """The drawing's own runs between the points, and a plain join for what they leave apart."""
+        out: list[Run] = []
+        held, drawn = set(core), set(mine)
+        done = Joined(self.written)
+        seen: set[int] = set()
+        for point in mine:
+            for run in self._near.get(point, ()):
+                if id(run) in seen or not run.joins or run.a not in held or run.b not in held:
+                    continue
+                seen.add(id(run))
+                plain = not run.conductor or run.conductor == "body"
+                if frozenset((run.a, run.b)) in self._described or (plain and done.find(run.a) == done.find(run.b)):
+                    continue
+                done.join(run.a, run.b)
+                place = self.places.get(run.a) or self.places[run.b]
+                out.append(
+                    replace(run, braid=self._braid(run), evidence="as-drawn", places=(place,), conditions=())
+                )
+        names = [point for point in core if is_net(point)]
+        anchor = (names or mine or core or [""])[0]
+        for point in core:
+            if point != anchor and done.join(anchor, point):
+                place = next((self.places[p] for p in (point, anchor) if p in self.places), self.places[next(iter(drawn))])
+                out.append(Run(anchor, point, evidence="as-drawn", places=(place,)))
+        return out
+
+    def _braid(self, run: Run) -> tuple[Point, Point] | None:
+        """The ends of the braid that somebody looked at; the others are unknown."""
+        if run.braid is None:
+            return None
+        a, b = (
+            end if end == OPEN or is_net(end) or end in self.looked or end in self.places or end in self._nets else UNFOLLOWED
+            for end in run.braid
+        )
+        return a, b
+
+    # --- contradictions
+
+    def _check_part(self, designator: str, place: Place) -> None:
+        site = self.site
+        drawn = site.stock.parts[designator]
+        part = site.parts.get(designator)
+        if part is None:
+            return
+        read = site.read.get(designator)
+        if read is None:
+            return
+        other = part.kind.name != drawn.kind.name or part.kind.type != drawn.kind.type
+        if other or part.value != drawn.value or dict(part.ratings) != dict(drawn.ratings):
+            line = read["line"].line
+            says = f"{designator} is as drawn (line {place.line}), and line {line} reads it otherwise"
+            site.source.fault(place, says, designator, f"as-drawn ... but {designator}")
+
+    def _contradiction(self, point: Point, place: Place) -> None:
+        line = self._line_of(point)
+        says = f"{part_of(point)} is as drawn (line {place.line}), and line {line.line} puts {point} elsewhere"
+        self.site.source.fault(place, says, part_of(point), f"as-drawn ... but {part_of(point)}")
+
+    def _line_of(self, point: Point) -> Place:
+        for run in self.written:
+            if point in (run.a, run.b) and run.places:
+                return run.places[0]
+        return self.places.get(point) or Place(self.site.source.name, 1)
+
+
+def turn_as_drawn(
+    wiring: Wiring, point_of: Callable[[Node], Point], stock: Circuit, parts: Mapping[str, Part]
+) -> Callable[[Node], Point]:
+    """Give interchangeable ends the names that they have in the drawing, where no line names one of them.
+
+    Which end is called 1 makes no difference to the circuit; but whoever reads of R5.2 looks for it
+    where the drawing has it.
+    """
+    named = {node for link in wiring.links for node in (link.a, link.b) if isinstance(node, str)}
+    free = {
+        name: ends
+        for name, ends in wiring.ends.items()
+        if name in stock.parts and name in parts and not named & set(ends) and stock.parts[name].kind.ends is not None
+    }
+    if not free:
+        return point_of
+    nets = Joined(Run(point_of(link.a), point_of(link.b), braid=link.braid) for link in wiring.links)
+    drawn = Joined(stock.runs)
+    loose = {end for ends in free.values() for end in ends}
+    seen = {
+        net: {drawn.find(point) for point in points if point not in loose and point in drawn}
+        for net, points in nets.nets().items()
+    }
+    turned: set[str] = set()
+    for name, (first, second) in free.items():
+        here = [seen.get(nets.find(end), set()) for end in (first, second)]
+        there = [drawn.find(end) for end in (first, second)]
+        straight = (there[0] in here[0]) + (there[1] in here[1])
+        crossed = (there[1] in here[0]) + (there[0] in here[1])
+        if crossed > straight:
+            turned.add(name)
+    if not turned:
+        return point_of
+    other = {end: free[name][1 - i] for name in turned for i, end in enumerate(free[name])}
+
+    def renamed(node: Node) -> Point:
+        point = point_of(node)
+        return point if isinstance(node, str) else other.get(point, point)
+
+    return renamed

@@ -1,0 +1,364 @@
+"""Found files: the statements of one, and the wiring as found that they make of the stock circuit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from netdiff.circuit import (
+    Circuit, Fault, Found, Observation, Place, Point, Reading, Remark, Run, State, Winding, part_of,
+)  # fmt: skip
+from netdiff.language import charts
+from netdiff.language.asdrawn import AsDrawn, turn_as_drawn
+from netdiff.language.attributes import part_attributes
+from netdiff.language.bench import BenchSite
+from netdiff.language.faults import Source, listed, nearest
+from netdiff.language.paths import inside
+from netdiff.language.reading import read_statements
+from netdiff.language.statements import (
+    By, Chain, ConditionLine, FoundHead, Ground, Inspected, Insulated, Keep, Landing, Missing, NetLine, Note,
+    Observed, PartLine, Photo, ReadingLine, Statement, StateLine, Traced, Use, WindingLine, ZoneLine,
+)  # fmt: skip
+from netdiff.language.stock import Model, extended
+from netdiff.language.wiring import Wiring
+
+if TYPE_CHECKING:
+    from netdiff.catalogue import Catalogue
+
+HEARD = ("none", "weak", "normal", "distorted", "hum")
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A found file that was read without a fault, and the model that it is a unit of."""
+
+    file: str
+    title: str
+    model: Model
+    production: frozenset[str] | None
+    """The productions that the file names; None where it names none."""
+    catalogue: Catalogue
+    source: Source = field(repr=False, compare=False)
+    statements: Sequence[Statement] = field(repr=False, compare=False)
+    folder: Path | None = field(default=None, compare=False)
+    _built: dict[frozenset[str], tuple[Found, tuple[Fault, ...]]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+
+    def found(self, active: frozenset[str] = frozenset()) -> Found:
+        """The wiring as found, laid on the stock circuit of these productions."""
+        return self.built(active)[0]
+
+    def built(self, active: frozenset[str]) -> tuple[Found, tuple[Fault, ...]]:
+        """The wiring, and what is wrong with it if the unit is of these productions."""
+        known = self._built.get(active)
+        if known is None:
+            known = self._built[active] = _Builder(self, active).build()
+        return known
+
+
+def unit_from_text(
+    text: str, name: str, model: Model, folder: Path | None = None
+) -> tuple[Unit | None, tuple[Fault, ...]]:
+    source, statements = read_statements(text, "found", name)
+    return unit_from_statements(source, statements, model, folder)
+
+
+def unit_from_statements(
+    source: Source, statements: Sequence[Statement], model: Model, folder: Path | None
+) -> tuple[Unit | None, tuple[Fault, ...]]:
+    """A unit, or every fault of its file. ``folder`` is where its relative paths start."""
+    title = ""
+    production: frozenset[str] | None = None
+    catalogue = model.catalogue
+    others: list[Fault] = []
+    for statement in statements:
+        match statement:
+            case FoundHead(place, words, _, productions):
+                title = title or words
+                production = frozenset(productions) if productions else None
+                for variant in productions:
+                    if variant not in model.productions:
+                        near = nearest(variant, model.productions)
+                        hint = f"the nearest is {near}" if near else f"it has {listed(model.productions, 'and')}"
+                        hint = hint if model.productions else "it has none"
+                        source.fault(place, f"the stock file has no production {variant}", variant, hint)
+            case Use():
+                catalogue = extended(source, statement, folder, catalogue, others)
+    unit = Unit(source.name, title, model, production, catalogue, source, statements, folder)
+    faults = [*source.faults, *others]
+    faults += _faults_in_every(unit)
+    once = tuple(sorted(dict.fromkeys(faults), key=lambda fault: fault.place))
+    return (None if once else unit), once
+
+
+def _faults_in_every(unit: Unit) -> list[Fault]:
+    """Faults that stand whichever production the unit is of; those of the named one if it names some."""
+    variants = [unit.production] if unit.production is not None else unit.model.variants()
+    first, *rest = [unit.built(frozenset(active))[1] for active in variants]
+    return [fault for fault in first if all(fault in other for other in rest)]
+
+
+class _Builder(BenchSite):
+    """One unit laid on one production of the stock circuit."""
+
+    def __init__(self, unit: Unit, active: frozenset[str]) -> None:
+        base = unit.source
+        source = Source(base.name, base.lines, base.lexicon)
+        source.spoilt, source.blind = base.spoilt, base.blind
+        super().__init__(source, unit.catalogue, unit.model, active)
+        self.unit = unit
+        self.active = active
+        self.wiring = Wiring(self)
+        self.states: dict[str, State] = dict(self.stock.states)
+        self.open_lugs: dict[Point, Place] = {}
+        self.at_lugs: dict[Point, Place] = {}
+        self.conditions: list[tuple[Point, str, Place]] = []
+
+    def build(self) -> tuple[Found, tuple[Fault, ...]]:
+        statements = self.unit.statements
+        self._declare(statements)
+        self._wire(statements)
+        readings = self._readings(statements)
+        observations = self._observations(statements)
+        photos, keeps, notes = self._remarks(statements)
+        bodies = self.bodies()
+        point_of = turn_as_drawn(self.wiring, self.wiring.decide(bodies), self.stock, self.parts)
+        written = (*self.wiring.runs(point_of), *(Run(a, b, "body") for a, b in bodies))
+        self.fit_used()
+        self._check_open(written)
+        looked = self._traced(statements) | set(self.at_lugs)
+        drawn = AsDrawn(self, written, frozenset(looked))
+        for statement in statements:
+            if isinstance(statement, Traced) and statement.as_drawn:
+                points, whole = self._expanded(statement)
+                drawn.add(points, whole, statement.place)
+        runs = drawn.runs()
+        looked.update(drawn.places)
+        looked |= self._lead_ends(written, looked)
+        for designator in self.missing:
+            looked.update(self.stock.parts[designator].points())
+        circuit = Circuit(
+            self.unit.title, self.unit.file, self.stock.ground, self.zones,
+            self.final_parts(frozenset(drawn.whole)), self.nets, runs, tuple(self.insulated), self._windings(),
+            self.states, self.stock.loads, readings, self.stock.signals, self.stock.drawing,
+            self.stock.ohms_per_volt, self.active,
+        )  # fmt: skip
+        found = Found(
+            circuit, frozenset(looked), drawn.names(), frozenset(self.missing), frozenset(self.missing_sockets),
+            frozenset(point_of(node) for node in self.wiring.unfollowed), frozenset(self.mentioned),
+            tuple(self.conditions), observations, photos, keeps, notes, self.missing,
+            next((s.date for s in statements if isinstance(s, Inspected)), ""),
+            next((s.who for s in statements if isinstance(s, By)), ""),
+        )  # fmt: skip
+        return found, tuple(self.source.faults)
+
+    # --- statements
+
+    def _declare(self, statements: Iterable[Statement]) -> None:
+        lines: list[tuple[PartLine, str]] = []
+        for statement in statements:
+            match statement:
+                case ZoneLine():
+                    self.enter_zone(statement)
+                case PartLine():
+                    lines.append((statement, self.zone))
+                case NetLine():
+                    self.declare_net(statement)
+                case Ground():
+                    self.set_ground(statement)
+                case Missing():
+                    self.miss(statement)
+        self.read_parts(lines)
+        for statement in statements:
+            if isinstance(statement, WindingLine):
+                self.wind(statement)
+        self.fit_windings()
+
+    def _wire(self, statements: Iterable[Statement]) -> None:
+        for statement in statements:
+            match statement:
+                case Chain():
+                    self.wiring.chain(statement)
+                case Landing():
+                    self._land(statement)
+                case Insulated():
+                    self.insulate(statement)
+                case StateLine():
+                    charts.add_state(self, self.states, statement)
+                case ConditionLine(place, terminal, attributes):
+                    point = self.point(terminal, place)
+                    noted = part_attributes(self.source, place, attributes, terminal=True)
+                    if point is not None:
+                        self.conditions += [(point, condition, place) for condition in noted.conditions]
+
+    def _land(self, line: Landing) -> None:
+        lug = self.point(line.lug, line.place)
+        if lug is None:
+            return
+        if "." in lug:
+            self.at_lugs.setdefault(lug, line.place)
+        if "O" in line.forms:
+            if set(line.forms) - {"O", "X"}:
+                self.source.fault(line.place, f"nothing lands on {line.lug}, and something does", "open")
+            self.open_lugs.setdefault(lug, line.place)
+        self.wiring.landing(line, lug)
+
+    def _check_open(self, runs: Iterable[Run]) -> None:
+        if not self.open_lugs:
+            return
+        for run in runs:
+            for lug in {run.a, run.b, *(run.braid or ())} & self.open_lugs.keys():
+                if run.places and run.conductor != "body":
+                    place = self.open_lugs[lug]
+                    says = f"nothing lands on {lug} (line {place.line}), and this line puts something there"
+                    self.source.fault(run.places[0], says)
+
+    def _readings(self, statements: Iterable[Statement]) -> tuple[Reading, ...]:
+        lines = [s for s in statements if isinstance(s, ReadingLine)]
+        readings = [charts.reading(self, line, self.states) for line in lines]
+        return tuple(reading for reading in readings if reading is not None)
+
+    def _observations(self, statements: Iterable[Statement]) -> tuple[Observation, ...]:
+        out = []
+        signals = {signal.name: signal for signal in self.stock.signals}
+        for statement in statements:
+            if not isinstance(statement, Observed):
+                continue
+            place = statement.place
+            if statement.signal not in signals:
+                says = f"the drawing has no signal {statement.signal}"
+                self.unknown(statement.signal, place, statement.signal, says, signals)
+            if statement.what not in HEARD:
+                near = nearest(statement.what, HEARD)
+                hint = f"the nearest is {near}" if near else listed(HEARD)
+                self.source.fault(place, f"`{statement.what}` is no strength of a signal", statement.what, hint)
+            point = self.point(statement.at, place)
+            if point is not None:
+                out.append(Observation(statement.signal, point, statement.what, (place,)))
+        return tuple(out)
+
+    def _remarks(
+        self, statements: Iterable[Statement]
+    ) -> tuple[tuple[Remark, ...], tuple[Remark, ...], tuple[Remark, ...]]:
+        photos, keeps, notes = [], [], []
+        for statement in statements:
+            match statement:
+                case Photo(place, path, targets, text):
+                    self._check_photo(statement)
+                    photos.append(Remark(self._named(targets, place), text, path, (place,)))
+                case Keep(place, targets, reason):
+                    keeps.append(Remark(self._named(targets, place), reason, places=(place,)))
+                case Note(place, targets, text):
+                    notes.append(Remark(self._named(targets, place), text, places=(place,)))
+        return tuple(photos), tuple(keeps), tuple(notes)
+
+    def _check_photo(self, line: Photo) -> None:
+        path = inside(self.unit.folder or Path(), line.path)
+        if isinstance(path, str):
+            self.source.fault(line.place, f'"{line.path}": {path}', f'"{line.path}"')
+
+    def _named(self, targets: Iterable[str], place: Place) -> tuple[str, ...]:
+        """Points and parts that a remark is about; what is missing may be spoken of."""
+        out = []
+        for target in targets:
+            designator = target.partition(".")[0]
+            if designator in self.missing or target in self.zones:
+                out.append(target)
+            elif "." in target or target[0].islower():
+                point = self.point(target, place)
+                if point is not None:
+                    out.append(point)
+            else:
+                known = designator in self.mentioned
+                if self.part(target, place) is not None:
+                    out.append(target)
+                if not known:
+                    self.mentioned.discard(designator)
+        return tuple(out)
+
+    # --- what was looked at
+
+    def _traced(self, statements: Iterable[Statement]) -> set[Point]:
+        out: set[Point] = set()
+        for statement in statements:
+            if isinstance(statement, Traced) and not statement.as_drawn:
+                out.update(self._expanded(statement)[0])
+        return out
+
+    def _expanded(self, line: Traced) -> tuple[list[Point], list[str]]:
+        """Terminals that the line speaks of, and the parts of which it speaks whole."""
+        points: dict[Point, None] = {}
+        whole: dict[str, None] = {}
+        for target in line.targets:
+            self._expand(target, line, points, whole)
+        out_points: dict[Point, None] = {}
+        out_whole: dict[str, None] = {}
+        for target in line.but:
+            self._expand(target, line, out_points, out_whole)
+        left_out = {part_of(point) for point in out_points}
+        return [p for p in points if p not in out_points], [d for d in whole if d not in left_out]
+
+    def _expand(self, target: str, line: Traced, points: dict[Point, None], whole: dict[str, None]) -> None:
+        place = line.place
+        if target in self.zones:
+            names = [part.designator for part in self.parts.values() if part.zone == target]
+            gone = [name for name in self.missing if self.stock.parts[name].zone == target]
+            if line.as_drawn:
+                names = [name for name in names if name in self.stock.parts]
+                out = {word.partition(".")[0] for word in line.but}
+                for name in gone:
+                    if name not in out:
+                        says = f"{target} is as drawn, and {name} is missing (line {self.missing[name].line})"
+                        self.source.fault(place, says, target, f"as-drawn {target} but {name}")
+            for name in names:
+                whole[name] = None
+                points.update(dict.fromkeys(self.terminals(name)))
+        elif "." in target:
+            point = self.point(target, place)
+            if point is not None and self._in_drawing(part_of(point), target, line):
+                points[point] = None
+        elif target[0].islower():
+            if target in self.nets:
+                says = f"{target} is a net: a zone, a part or a terminal is traced"
+                self.source.fault(place, says, target)
+            else:
+                self.unknown(target, place, target, f"no line declares the zone {target}", self.zones)
+        elif target in self.missing and target in line.but:
+            return
+        elif self.part(target, place) is not None and self._in_drawing(target, target, line):
+            whole[target] = None
+            points.update(dict.fromkeys(self.terminals(target)))
+
+    def _in_drawing(self, designator: str, word: str, line: Traced) -> bool:
+        if line.as_drawn and designator not in self.stock.parts:
+            self.source.fault(line.place, f"the drawing has no {designator}, so it is not as drawn", word)
+            return False
+        return True
+
+    def _lead_ends(self, runs: Iterable[Run], traced: set[Point]) -> set[Point]:
+        """Ends of parts that hang by their leads, where a seen plain chain puts them on a traced terminal."""
+        out: set[Point] = set()
+        for run in runs:
+            if run.conductor or run.evidence != "seen":
+                continue
+            for end, other in ((run.a, run.b), (run.b, run.a)):
+                if other in traced and "." in other:
+                    part = self.parts.get(part_of(end))
+                    if part is not None and part.kind.hangs:
+                        out.add(end)
+        return out
+
+    def _windings(self) -> tuple[Winding, ...]:
+        """The drawing's, but for parts that are gone, are another kind, or have their own in this file."""
+        own = {winding.part for winding in self.windings}
+        kept = [
+            winding
+            for winding in self.stock.windings
+            if winding.part not in own
+            and winding.part in self.parts
+            and self.parts[winding.part].kind.name == self.stock.parts[winding.part].kind.name
+        ]
+        return (*kept, *self.windings)
