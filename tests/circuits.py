@@ -140,6 +140,10 @@ def names_used(one: Circuit) -> frozenset[str]:
     return frozenset(end for run in one.runs for end in (run.a, run.b, *(run.braid or ())) if is_net(end))
 
 
+def without_braids(one: Circuit) -> Circuit:
+    return replace(one, runs=tuple(replace(run, braid=None) for run in one.runs))
+
+
 def same_circuit(stock: Circuit, other: Circuit, names: frozenset[str] | None = None) -> bool:
     """Whether two circuits are one: isomorphic graphs of parts, terminals, nets and shielded runs.
 

@@ -53,8 +53,8 @@ class Plan:
     places: dict[str, int] = field(default_factory=dict)
     """Parts in the order in which the circuit speaks of them, which is mostly the way of the signal."""
 
-    def place(self, end: End) -> int:
-        return self.places.get(end.item, 0)
+    fed: dict[str, float] = field(default_factory=dict)
+    """Joints: greater than 0 where a plate, a cathode or a secondary feeds it."""
 
     @property
     def zones(self) -> list[str]:
@@ -108,6 +108,7 @@ def _lay(out: Plan, lines: list[Line]) -> None:
         for here, there in ((line.a, line.b), (line.b, line.a)):
             if not here.terminal and there.terminal:
                 joined[here.item].append(there)
+    out.fed = {joint: _pull(boxes, ends) for joint, ends in joined.items()}
     feed: dict[End, float] = defaultdict(float)
     for line in lines:
         for here, there in ((line.a, line.b), (line.b, line.a)):
@@ -146,14 +147,18 @@ def _wants(out: Plan, end: End) -> int:
     return 1 if end.terminal in box.inputs else -1
 
 
+def _key(out: Plan, end: End) -> tuple[float, int]:
+    """The smaller is further left. Where neither end has a side of its own, what a plate feeds comes first."""
+    wants = _wants(out, end)
+    return (wants, 0) if wants else (-0.1 * out.fed.get(end.item, 0), out.places.get(end.item, 0))
+
+
 # --- strokes ------------------------------------------------------------------------------------------------------
 
 
 def _stroke(out: Plan, line: Line) -> Stroke:
     tail, head = line.a, line.b
-    if _wants(out, tail) > _wants(out, head) or (
-        _wants(out, tail) == _wants(out, head) == 0 and out.place(tail) > out.place(head)
-    ):
+    if _key(out, tail) > _key(out, head):
         tail, head = head, tail
     text = _text(line)
     ends = []

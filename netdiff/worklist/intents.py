@@ -345,6 +345,8 @@ class Draft:
                 keys |= self.intents[self.of_part[part_of(where)]].keys
         owners = [o for o in (self._bundle(join.a, laid), self._bundle(join.b, laid)) if o is not None]
         if owners:
+            # A braid may land on a part that is fitted later still.
+            owners += [self.of_part[part_of(w)] for w in on.braid or () if part_of(w) in self.goal.fit]
             chosen = max(owners)
             self.intents[chosen].on.append(on)
             self.intents[chosen].keys |= keys
