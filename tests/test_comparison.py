@@ -59,7 +59,7 @@ V1.k -- R3 -- chassis
 V1.g3 -- chassis
 V1.p -- R2 -- b+
 V1.g2 -- R5 -- b+
-V1.g2 -- C4 -- chassis, direct
+V1.g2 -- C4 -- V1.g3, direct
 V1.p -- C1 -- V2.g1
 V2.g1 -- R4 -- chassis
 V2.k -- chassis
@@ -94,7 +94,7 @@ def test_the_same_wiring_is_no_difference() -> None:
     [
         (("V1.k -- R3 -- chassis", "V1.k -- R3"), "", [("broken-ground", ("R3",))]),
         (("V1.p -- C1 -- V2.g1", "V1.p -- C1"), "", [("open-connection", ("C1",))]),
-        (("V2.k -- chassis", "V2.k -- chassis -- b+"), "", [("added-connection", ("C2", "CR1", "L1", "R2"))]),
+        (("V2.k -- chassis", "V2.k -- chassis -- b+"), "", [("added-connection", ())]),
         (("J1.sleeve -- chassis", "J1.sleeve -- V1.g2"), "", [("moved-lead", ("J1",))]),
         (("b+ -- C2.+/- -- chassis", "b+ -- C2.-/+ -- chassis"), "", [("reversed", ("C2",))]),
         (("T1.3 -- CR1.a/k -- b+", "T1.3 -- CR1.k/a -- b+"), "", [("reversed", ("CR1",))]),
@@ -123,12 +123,12 @@ def test_the_same_wiring_is_no_difference() -> None:
             [("substituted-part", ("R5", "?R8", "?R9"))],
         ),
         (
-            ("V1.g2 -- C4 -- chassis", "V1.g2 -- C4 -- chassis\nV1.g2 -- ?C9 -- chassis"),
+            ("V1.g2 -- C4 -- V1.g3", "V1.g2 -- C4 -- V1.g3\nV1.g2 -- ?C9 -- chassis"),
             "?C9 capacitor .1u\ntraced ?C9\n",
             [("bypassed-part", ("C4", "?C9"))],
         ),
         (
-            ("V1.g2 -- C4 -- chassis", "V1.g2 -- C4 -- chassis\nV1.p -- ?C9 -- V2.k"),
+            ("V1.g2 -- C4 -- V1.g3", "V1.g2 -- C4 -- V1.g3\nV1.p -- ?C9 -- V2.k"),
             "?C9 capacitor 100p\ntraced ?C9\n",
             [("added-part", ("?C9",))],
         ),
@@ -193,7 +193,7 @@ def test_a_meter_that_reads_open_tells_points_apart() -> None:
 
 
 def test_a_kept_modification_is_marked_with_its_reason() -> None:
-    change = ("V1.g2 -- C4 -- chassis", "V1.g2 -- C4 -- chassis\nV1.p -- ?C9 -- V2.k")
+    change = ("V1.g2 -- C4 -- V1.g3", "V1.g2 -- C4 -- V1.g3\nV1.p -- ?C9 -- V2.k")
     more = '?C9 capacitor 100p\ntraced ?C9\nkeep ?C9 "cures a howl"\n'
     (modification,) = compared(STOCK, found(change, more=more)).modifications
     assert modification.kept
@@ -208,9 +208,8 @@ def test_two_parts_in_each_others_place() -> None:
 
 
 def test_a_bypass_returned_to_another_point_of_the_same_net() -> None:
-    stock = STOCK.replace("V1.g2 -- C4 -- chassis, direct", "V1.g2 -- C4 -- V1.g3, direct")
-    change = ("V1.g2 -- C4 -- chassis", "V1.g2 -- C4 -- V2.k")
-    assert kinds(compared(stock, found(change))) == [("wrong-lug", ("C4", "V1"))]
+    change = ("V1.g2 -- C4 -- V1.g3", "V1.g2 -- C4 -- V2.k")
+    assert kinds(compared(STOCK, found(change))) == [("wrong-lug", ("C4", "V1"))]
 
 
 def test_the_hold_follows_the_net_and_the_part() -> None:

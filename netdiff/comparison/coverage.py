@@ -28,10 +28,11 @@ def coverage(scene: Scene, findings: tuple[Finding, ...]) -> Coverage:
             if lug.tie or len(scene.drawn.members[scene.drawn.index[where]]) < 2:
                 continue
             tally[0] += 1
-            if where in differ or part_of(where) in changed:
+            looked = where in scene.traced or name in scene.found.as_drawn or where in scene.landing
+            if looked and (where in differ or part_of(where) in changed):
                 tally[2] += 1
                 different.append(where)
-            elif where in scene.traced or where in scene.found.as_drawn or name in scene.found.as_drawn:
+            elif where in scene.traced or name in scene.found.as_drawn:
                 tally[1] += 1
             else:
                 tally[3] += 1

@@ -88,7 +88,8 @@ def complete(
                 groups.append([where])
         if not unseen:
             continue
-        host = groups[0][0] if groups else unseen[0]
+        # What nobody looked at goes with the net's own name, else with the larger share.
+        host = max(groups, key=lambda group: (any(map(is_net, group)), len(group)))[0] if groups else unseen[0]
         if not groups and any(where in nets.index for where in points):
             left_over.update(unseen)
         for where in unseen:

@@ -95,9 +95,13 @@ class Network:
 
     @property
     def words(self) -> str:
+        return self.say({})
+
+    def say(self, called: Mapping[str, str]) -> str:
+        """In words, each part by the name that ``called`` gives it, else its own."""
         if self.how == "part":
-            return self.name
-        inner = [branch.words if branch.how == "part" else f"({branch.words})" for branch in self.branches]
+            return called.get(self.name, self.name)
+        inner = [b.say(called) if b.how == "part" else f"({b.say(called)})" for b in self.branches]
         return f"{', '.join(inner[:-1])} and {inner[-1]} in {self.how}"
 
 

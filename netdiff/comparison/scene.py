@@ -116,6 +116,8 @@ def build(stock: Circuit, found: Found) -> Scene:
     runs = [_renamed(run, alignment) for run in found.circuit.runs]
     parts = {alignment.same.get(name, name): part for name, part in found.circuit.parts.items() if name not in nowhere}
     points = [rename(where) for where in circuit_points(found.circuit) if part_of(where) not in nowhere]
+    apart = [(rename(a), rename(b)) for a, b in meter_says_apart(found)]
+    points += [where for pair in apart for where in pair]
     nets = Nets.of(points, runs)
     traced = frozenset(rename(where) for where in found.traced) | frozenset(
         f"{name}.{lug.name}" for name in missing for lug in stock.parts[name].kind.terminals
@@ -138,9 +140,8 @@ def build(stock: Circuit, found: Found) -> Scene:
     closed = closed_nets(
         Found(found.circuit, unfollowed=frozenset(rename(w) for w in found.unfollowed)), nets, drawn, traced
     )
-    apart = [(rename(a), rename(b)) for a, b in meter_says_apart(found)]
     # A terminal that the found part has by its kind but that no line connects and nobody traced is not known.
-    known = Nets.from_union(_without_unseen(nets, traced, compared))
+    known = Nets.from_union(_without_unseen(nets, traced | {w for pair in apart for w in pair}, compared))
     closed_known = [closed[nets.index[net[0]]] for net in known.members]
     here, left_over = complete(known, closed_known, drawn, compared, apart)
     members: list[list[Point]] = [[] for _ in range(max(here.values(), default=-1) + 1)]

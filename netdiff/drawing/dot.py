@@ -16,7 +16,7 @@ from netdiff.drawing.style import FONT, MARKS, escape, escape_field
 if TYPE_CHECKING:
     import graphviz
 
-SMALL: Final = 40
+SMALL: Final = 60
 """Up to so many parts a picture is read from near; beyond, its caption is set larger."""
 ROW: Final = 3
 """Parts without a line of their own stand in rows of so many."""

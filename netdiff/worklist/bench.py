@@ -6,11 +6,12 @@ Runs are known by number, so that the same run can be spoken of before and after
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run
+from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, part_of
 from netdiff.worklist.steps import ends
 
 
@@ -79,6 +80,21 @@ class Bench:
             prefix = f"{name}."
             found |= {n for where, numbers in self.at.items() if where.startswith(prefix) for n in numbers}
         return sorted(found)
+
+    def cores_of(self, name: str) -> list[int]:
+        """Runs of which the core ends on the part."""
+        return [n for n in self.of_part(name) if name in (part_of(self.runs[n].a), part_of(self.runs[n].b))]
+
+    def rebraided(self, braids: Mapping[tuple[int, int], Point]) -> dict[int, Run]:
+        """Runs as they are with ends of their braids (run, end 0 or 1) put elsewhere, where that changes them."""
+        out: dict[int, Run] = {}
+        for (number, end), where in braids.items():
+            run = out.get(number) or self.runs.get(number)
+            if run is None or run.braid is None:
+                continue
+            c, d = run.braid
+            out[number] = replace(run, braid=(where, d) if end == 0 else (c, where))
+        return {number: run for number, run in out.items() if run != self.runs[number]}
 
     def neighbours(self, where: Point) -> Iterator[Point]:
         """Points to which a conductor goes directly from here."""

@@ -14,7 +14,7 @@ from netdiff.worklist.goal import Goal
 from netdiff.worklist.intents import Draft, Intent
 from netdiff.worklist.meter import Meter
 from netdiff.worklist.order import add_needs, in_order, set_holds
-from netdiff.worklist.proofs import Prover
+from netdiff.worklist.proofs import Prover, going
 from netdiff.worklist.remarks import add_remarks
 from netdiff.worklist.steps import Change, Step, ends
 from netdiff.worklist.words import Now, say
@@ -107,7 +107,7 @@ class _Work:
     def carry_out(self, order: list[int]) -> tuple[Step, ...]:
         for number in order:
             intent = self._as_known(self.draft.intents[number])
-            prover = Prover(self.meter, self.bench, intent, self._new_names(intent))
+            prover = Prover(self.meter, self.bench, intent, self._new_names(intent), self.goal.loose)
             before = self.bench.parts.copy()
             change = self._change(number, intent)
             if change == Change() and intent.action != "inspect":
@@ -169,10 +169,9 @@ class _Work:
             self.taken_by[run] = number
             off.append(bench.take(run))
 
-        for run in intent.off:
-            if run in bench.runs:
-                take(run)
-        for run, new in self._rebraided(intent).items():
+        for run in going(bench, intent):
+            take(run)
+        for run, new in bench.rebraided(intent.braids).items():
             off.append(bench.runs[run])
             on.append(new)
             bench.set(run, new)
@@ -212,16 +211,6 @@ class _Work:
         if not (intent.off_parts and intent.on_parts):
             return {}
         return {w: known for w, known in self.goal.stock_point.items() if part_of(w) in intent.off_parts}
-
-    def _rebraided(self, intent: Intent) -> dict[int, Run]:
-        out: dict[int, Run] = {}
-        for (number, end), where in intent.braids.items():
-            run = out.get(number) or self.bench.runs.get(number)
-            if run is None or run.braid is None:
-                continue
-            c, d = run.braid
-            out[number] = replace(run, braid=(where, d) if end == 0 else (c, where))
-        return {number: run for number, run in out.items() if run != self.bench.runs[number]}
 
     def _dead_ends(self, touched: list[Point]) -> list[int]:
         """Runs that now lead to a splice or a tie point and no further, because of what was taken off."""

@@ -25,11 +25,19 @@ Pair = tuple[Point, Point]
 class Prover:
     """Made before the step, asked after it."""
 
-    def __init__(self, meter: Meter, bench: Bench, intent: Intent, renamed: Mapping[Point, Point]) -> None:
+    def __init__(
+        self,
+        meter: Meter,
+        bench: Bench,
+        intent: Intent,
+        renamed: Mapping[Point, Point],
+        loose: frozenset[Point],
+    ) -> None:
         self.meter, self.intent, self.renamed = meter, intent, renamed
         self.joined = [(run.a, run.b) for run in intent.on][:MOST_POINTS]
-        self.parted = _parted(bench, intent)
-        self.before: dict[Pair, Reading] = {pair: meter.read(*pair) for pair in (*self.joined, *self.parted)}
+        self.parted = _parted(bench, intent, loose)
+        landed = [run.braid for run in bench.rebraided(intent.braids).values() if run.braid and _metal(run.braid)]
+        self.before: dict[Pair, Reading] = {pair: meter.read(*pair) for pair in (*self.joined, *self.parted, *landed)}
 
     def proofs(self, change: Change) -> tuple[Proof, ...]:
         action = self.intent.action
@@ -38,7 +46,7 @@ class Prover:
         if action == "re-dress":
             return (Proof("inspect", says="Inspect it: a meter does not see the distance."),)
         if action == "braid":
-            return tuple(self._braids(change))
+            return tuple(self._braids(change)) or (Proof("inspect", says="Inspect the braid's joints."),)
         proofs = [self._continuity(pair) for pair in self.joined]
         if action in ("remove", "cut", "move"):
             opened = self._open()
@@ -83,26 +91,58 @@ class Prover:
         for run in change.runs_on:
             if run.braid is None:
                 continue
-            c, d = run.braid
-            if {c, d} & {OPEN, UNFOLLOWED}:
+            if not _metal(run.braid):
                 yield Proof("inspect", says="Inspect the braid: it lands at one end only, and no reading tells.")
-            elif (c, d) in self.before or c == d:
-                yield self._continuity((c, d)) if c != d else Proof("inspect", says="Inspect the braid's joint.")
-            else:
-                yield Proof("continuity", c, d, (), f"{c} to {d} reads continuity.")
+            elif run.braid in self.before:
+                yield self._continuity(run.braid)
 
 
-def _parted(bench: Bench, intent: Intent) -> list[Pair]:
-    """Pairs of points that what goes may have joined; the ends of a single run, else points round a part."""
-    if intent.action in ("cut", "move"):
-        return [(intent.points[0], intent.points[1])]
+def _metal(braid: Pair) -> bool:
+    """Whether a braid leads from one point to another."""
+    return not {OPEN, UNFOLLOWED} & set(braid) and braid[0] != braid[1]
+
+
+def going(bench: Bench, intent: Intent) -> list[int]:
+    """The runs that are still there and go with this step."""
+    numbers = [number for number in intent.off if number in bench.runs]
+    if intent.action == "remove":
+        numbers += [number for name in intent.off_parts for number in bench.cores_of(name)]
+    return list(dict.fromkeys(numbers))
+
+
+def _parted(bench: Bench, intent: Intent, loose: frozenset[Point]) -> list[Pair]:
+    """Pairs of points that what goes may have joined; the ends of a single run, else points round a part.
+
+    A splice or a tie point may go with it: then what is behind counts.
+    """
     if intent.action == "braid":
         return [run.braid for number, _ in intent.braids if (run := bench.runs.get(number)) and run.braid]
+    if intent.action in ("cut", "move"):
+        spots = [_behind(bench, where, set(intent.points), loose) for where in intent.points[:2]]
+        return [(a, b) for a in spots[0] for b in spots[1] if a != b][:MOST_POINTS]
     if intent.action != "remove":
         return []
-    landed = {end for number in intent.off if number in bench.runs for end in ends(bench.runs[number])}
-    points = sorted((end for end in landed if part_of(end) not in intent.off_parts), key=natural)
-    return list(combinations(points[:MOST_POINTS], 2))
+    landed = {end for number in going(bench, intent) for end in ends(bench.runs[number])}
+    own = {end for end in landed if part_of(end) in intent.off_parts}
+    points = {w for end in landed - own for w in _behind(bench, end, own, loose)}
+    return list(combinations(sorted(points, key=natural)[:MOST_POINTS], 2))
+
+
+def _behind(bench: Bench, where: Point, without: set[Point], loose: frozenset[Point]) -> list[Point]:
+    """The point itself, or the points to which a splice or tie point leads."""
+    if where not in loose:
+        return [where]
+    seen, queue, found = {where, *without}, [where], []
+    while queue:
+        for other in bench.neighbours(queue.pop()):
+            if other in seen:
+                continue
+            seen.add(other)
+            if other in loose:
+                queue.append(other)
+            else:
+                found.append(other)
+    return sorted(found, key=natural)
 
 
 def _hidden(pair: Pair, after: Reading) -> Proof:

@@ -71,12 +71,13 @@ def opened(scene: Scene) -> Iterator[Finding]:
         points = shown(scene, raw.points)
         rest = shown(scene, [w for f in scene.of_stock[raw.stock_net] if f != raw.found_net
                              for w in scene.blocks[raw.stock_net, f]])  # fmt: skip
+        unseen = all(where in scene.left_over for where in raw.points)
+        if unseen:
+            points, rest = rest, points  # speak of the side that was looked at
         name = scene.net_name(raw.stock_net)
-        declared = name in scene.stock.nets
+        declared = name in scene.stock.nets and not unseen
         far = f"the rest of {name} ({some(rest, 3)})" if declared else some(rest, 3)
         says = f"{some(points)} {_verb(points, 'is', 'are')} not connected to {far}; the drawing joins them."
-        if all(where in scene.left_over for where in raw.points):
-            says += " Nobody traced it from that side, but everything on the other side is known."
         yield make(
             scene,
             "open-connection",
@@ -98,6 +99,7 @@ def added(scene: Scene) -> Iterator[Finding]:
         name = scene.net_name(raw.stock_net)
         there = scene.net_name(home)
         runs = crossing(scene, raw.stock_net, raw.found_net)
+        ends = shown(scene, [where for run in runs for where in (run.a, run.b)]) or points
         free = len(scene.drawn.members[raw.stock_net]) == 1
         if free:
             says = f"{some(points)}, free in the drawing, is connected to {there}."
@@ -110,8 +112,8 @@ def added(scene: Scene) -> Iterator[Finding]:
             scene,
             "added-connection",
             says,
-            parts=_parts(points),
-            terminals=points,
+            parts=_parts(ends),
+            terminals=ends,
             nets=[raw.stock_net, home],
             explains=scene.take(raw.key),
             shares=[f"join {raw.found_net}", *(f"part {name}" for name in _parts(points) if free)],

@@ -131,8 +131,10 @@ def _explained(scene: Scene, edge: Edge, name: str, strangers: list[str]) -> tup
 def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[str]) -> Finding:
     drawn = scene.stock.parts[name]
     network, unit = edge.network, drawn.kind.unit
-    values = [f"{leaf.name} {show(leaf.own, unit) if leaf.own is not None else 'not read'}" for leaf in network.leaves]
-    says = f"{part_words(drawn, label=False)} is made up of {network.words} ({', '.join(values)})"
+    called = {leaf.name: scene.found_parts[leaf.name].designator for leaf in network.leaves}
+    strangers = list(dict.fromkeys([n for n in called.values() if is_foreign(n)] + strangers))
+    values = [f"{called[leaf.name]} {show(leaf.own, unit) if leaf.own is not None else 'not read'}" for leaf in network.leaves]
+    says = f"{part_words(drawn, label=False)} is made up of {network.say(called)} ({', '.join(values)})"
     fits = True
     value = network.value
     if value is not None and drawn.value:
