@@ -107,13 +107,17 @@ def compact(number: float, unit: str) -> str:
 # --- what a modification may touch ------------------------------------------------------------------------------
 
 
+def untouched(unit: Unit, part: Part) -> bool:
+    return part.designator not in unit.changed and not any(w in unit.changed for w in part.points())
+
+
 def two_ended(unit: Unit, family: str, *, hanging: bool = True) -> list[Part]:
     """Untouched two-ended stock parts of a family, both ends wired to different nets."""
     nets = unit.nets()
     out = []
     for part in unit.stock.parts.values():
         ends = part.kind.ends
-        if ends is None or part.kind.family != family or part.designator in unit.changed:
+        if ends is None or part.kind.family != family or not untouched(unit, part):
             continue
         a, b = (f"{part.designator}.{end}" for end in ends)
         if a in nets and b in nets and nets[a] != nets[b] and (not hanging or part.kind.hangs):
@@ -201,6 +205,20 @@ def touch(unit: Unit, *spots: str) -> None:
         unit.changed.add(spot)
         if part_of(spot):
             unit.changed.add(part_of(spot))
+    near = {w for spot in spots for w in nets_near(unit, spot)}
+    unit.changed |= near
+
+
+def nets_near(unit: Unit, spot: str) -> set[str]:
+    """Terminals on the small nets, drawn or as wired now, that a part or terminal is on."""
+    out: set[str] = set()
+    for leads in (unit.leads, [Lead(run.a, run.b) for run in unit.stock.runs if run.joins]):
+        mine = {w for lead in leads for w in (lead.a, lead.b) if spot in (w, part_of(w))}
+        for where in mine:
+            members = component(leads, where)
+            if len(members) <= 7:
+                out |= {w for w in members if not is_net(w)}
+    return out
 
 
 Modify = Callable[[Unit], Truth | None]
@@ -238,7 +256,7 @@ def free_terminals(unit: Unit) -> list[str]:
     good = [w for w in nets if part_of(w) in unit.stock.parts and w not in ties]
     for w in good:
         size[nets[w]] = size.get(nets[w], 0) + 1
-    return sorted(w for w in good if size[nets[w]] >= 3 and part_of(w) not in unit.changed)
+    return sorted(w for w in good if size[nets[w]] >= 3 and w not in unit.changed and part_of(w) not in unit.changed)
 
 
 def shield_free(unit: Unit, where: str) -> bool:
@@ -316,7 +334,9 @@ def reversible(unit: Unit, kinds: tuple[str, ...], a: str, b: str) -> list[str]:
     out = []
     for part in unit.stock.parts.values():
         first, second = f"{part.designator}.{a}", f"{part.designator}.{b}"
-        if part.kind.name in kinds and part.designator not in unit.changed and first in nets and second in nets:
+        section = part.kind.shared and part.designator[-1:].isalpha()
+        known = first in nets and second in nets and not section
+        if part.kind.name in kinds and untouched(unit, part) and known:
             if nets[first] != nets[second] and shield_free(unit, first) and shield_free(unit, second):
                 out.append(part.designator)
     return out
@@ -355,7 +375,7 @@ def exchange_two_socket_pins(unit: Unit) -> set[str] | None:
     nets = unit.nets()
     choices = []
     for part in unit.stock.parts.values():
-        if part.kind.name != "tube" or part.designator in unit.changed:
+        if part.kind.name != "tube" or not untouched(unit, part):
             continue
         wired = [f"{part.designator}.{lug.name}" for lug in part.kind.terminals if not lug.tie]
         wired = [w for w in wired if w in nets and shield_free(unit, w) and terminal_of(w)[:1] not in "hf"]
@@ -415,7 +435,7 @@ def bridge_part(unit: Unit, letters: tuple[str, ...]) -> set[str] | None:
     choices = []
     for part in unit.stock.parts.values():
         ends = part.kind.ends
-        if ends is None or not set(letters) & set(part.kind.letters) or part.designator in unit.changed:
+        if ends is None or not set(letters) & set(part.kind.letters) or not untouched(unit, part):
             continue
         a, b = (f"{part.designator}.{end}" for end in ends)
         if a in nets and b in nets and nets[a] != nets[b] and shield_free(unit, a) and shield_free(unit, b):
@@ -483,7 +503,7 @@ def take_a_part_out_and_say_nothing(unit: Unit) -> set[str] | None:
 
 @modification("wrong-part")
 def fit_another_tube(unit: Unit) -> set[str] | None:
-    tubes = [p for p in unit.stock.parts.values() if p.kind.name == "tube" and p.designator not in unit.changed]
+    tubes = [p for p in unit.stock.parts.values() if p.kind.name == "tube" and untouched(unit, p)]
     part = pick(unit, [p for p in tubes if p.kind.type in _SIBLINGS])
     if part is None:
         return None
@@ -690,7 +710,7 @@ def strip_a_supply_wire(unit: Unit) -> set[str] | None:
 
 @modification("exchanged-parts")
 def exchange_two_tubes(unit: Unit) -> set[str] | None:
-    tubes = [p for p in unit.stock.parts.values() if p.kind.name == "tube" and p.designator not in unit.changed]
+    tubes = [p for p in unit.stock.parts.values() if p.kind.name == "tube" and untouched(unit, p)]
     pairs = [(a, b) for i, a in enumerate(tubes) for b in tubes[i + 1 :] if a.kind.type != b.kind.type
              and {lug.name for lug in a.kind.terminals} == {lug.name for lug in b.kind.terminals}]  # fmt: skip
     pair = pick(unit, pairs)  # type: ignore[arg-type]

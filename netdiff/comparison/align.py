@@ -29,6 +29,8 @@ class Alignment:
     """Unidentified part -> the stock part it is."""
     alternatives: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Unidentified part -> all stock parts that it could equally well be, the chosen one first."""
+    guessed: bool = False
+    """Some part was identified although not all of it sits where it belongs."""
     turned: list[tuple[str, Swap]] = field(default_factory=list)
     """Interchangeable groups of terminals (halves of a tube, poles of a switch) found exchanged."""
 
@@ -64,8 +66,12 @@ class _Weights:
         return self.weight.get((s, f), 0.0) if s is not None and f is not None else 0.0
 
 
-def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets) -> Alignment:
-    """Near linear: every choice is decided once, the clearest first, and tells its neighbours."""
+def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, guess: bool = True) -> Alignment:
+    """Near linear: every choice is decided once, the clearest first, and tells its neighbours.
+
+    With ``guess`` an unidentified part of the right value is taken for a stock part even where only
+    half of its leads are where that part's belong; without, all of them must be.
+    """
     weights = _Weights(stock_nets, found_nets)
     choices: list[_Choice] = []
     seen = _connected(found, found_nets)
@@ -78,7 +84,7 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets) -> A
         for lug in part.kind.terminals:
             here = f"{name}.{lug.name}"
             if lug.name not in moving and here in seen and not lug.tie:
-                weights.add(here, here, 1.0)
+                weights.add(here, here, 0.97 if easily_reversed(part) else 1.0)
         for swap in free:
             choice = _Choice(name, swap, [f"{name}.{t}" for t in swap[0]], [f"{name}.{t}" for t in swap[1]])
             choices.append(choice)
@@ -88,8 +94,13 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets) -> A
             weights.add(where, where, 2.0)
     alignment = Alignment()
     _decide(choices, weights, seen, stock_nets, alignment)
-    _identify(stock, found, stock_nets, found_nets, weights, alignment)
+    _identify(stock, found, stock_nets, found_nets, weights, alignment, guess)
     return alignment
+
+
+def easily_reversed(part: Part) -> bool:
+    """Of two equal readings, the one holds in which the part that is easily reversed is the one that was."""
+    return part.kind.polarised or bool({"J", "P"} & set(part.kind.letters))
 
 
 def _connected(found: Found, nets: Nets) -> set[Point]:
@@ -169,7 +180,13 @@ def _decide(
 
 
 def _identify(
-    stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, weights: _Weights, alignment: Alignment
+    stock: Circuit,
+    found: Found,
+    stock_nets: Nets,
+    found_nets: Nets,
+    weights: _Weights,
+    alignment: Alignment,
+    guess: bool,
 ) -> None:
     """Give unidentified parts the stock designator that nobody wrote and that their wiring asks for."""
     absent = {
@@ -195,13 +212,16 @@ def _identify(
         offers: list[tuple[float, str, str, tuple[tuple[str, str], ...]]] = []
         for name, part in undecided.items():
             for score, drawn, pairing in _offers(part, absent, taken, on_net, stock_nets, found_nets, likeness):
-                offers.append((score, name, drawn, pairing))
+                # Of a part that is said to be missing, half the evidence is not enough.
+                if score >= 1 or (guess and drawn not in found.missing):
+                    offers.append((score, name, drawn, pairing))
         offers.sort(key=lambda offer: (-offer[0], offer[1], offer[2]))
         for score, name, drawn, pairing in offers:
             if name not in undecided or drawn in taken:
                 continue
             equals = tuple(o[2] for o in offers if o[1] == name and o[0] == score and o[2] not in taken)
             alignment.same[name] = drawn
+            alignment.guessed = alignment.guessed or score not in (1.0, 2.0)
             if len(equals) > 1:
                 alignment.alternatives[name] = (drawn, *(other for other in equals if other != drawn))
             for mine, its in pairing:
@@ -255,7 +275,8 @@ def _offers(
                 1 for mine, its in pairing if its in wired and homes.get(mine, -1) == stock_nets.index[f"{name}.{its}"]
             )
             if agree == len(wired) or (value_fits and agree >= 1 and agree * 2 >= len(wired)):
-                yield agree / len(wired) + (0.5 if value_fits else 0.0), name, pairing
+                whole = agree == len(wired)
+                yield (1.0 if whole else 0.5 * agree / len(wired)) + (1.0 if whole and value_fits else 0), name, pairing
                 break
 
 

@@ -28,6 +28,12 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
     scene = build(stock, found)
     raw_parts(scene)
     findings, total = _cheapest(scene)
+    if scene.alignment.guessed:
+        sober = build(stock, found, guess=False)
+        raw_parts(sober)
+        other, cheaper = _cheapest(sober)
+        if cheaper < total:
+            scene, findings, total = sober, other, cheaper
     numbered, modifications = group(scene, findings)
     return Comparison(
         stock=stock,

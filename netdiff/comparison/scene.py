@@ -13,7 +13,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from netdiff.circuit import Circuit, Found, Part, Place, Point, Run, is_foreign, is_net, part_of
-from netdiff.comparison.align import Alignment, align
+from netdiff.comparison.align import Alignment, align, easily_reversed
 from netdiff.comparison.knowledge import closed_nets, complete, looked_at_parts, meter_says_apart
 from netdiff.comparison.nets import Nets, Union, circuit_nets, circuit_points, joints
 from netdiff.comparison.results import Raw
@@ -100,11 +100,11 @@ def _is_lead(circuit: Circuit, where: Point) -> bool:
     return part is not None and part.kind.hangs
 
 
-def build(stock: Circuit, found: Found) -> Scene:
+def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
     """Lay the circuits over each other and list every raw difference of their nets and parts."""
     drawn = circuit_nets(stock)
     seen = circuit_nets(found.circuit)
-    alignment = align(stock, found, drawn, seen)
+    alignment = align(stock, found, drawn, seen, guess=guess)
 
     identified = set(alignment.same.values())
     nowhere = frozenset(name for name in looked_at_parts(stock, found) if name not in identified)
@@ -216,19 +216,13 @@ def _weight(scene: Scene, block: Block) -> float:
             total += 3.0 if where == scene.stock.ground else 1.5
         elif where in scene.left_over:
             total += 0.25
-        elif _may_be_reversed(scene, where):
+        elif (part := scene.stock.parts.get(part_of(where))) is not None and easily_reversed(part):
             total += 0.97
         else:
             total += 1.0
     # Among equals the block without foreign company is the net itself.
     strangers = any(is_foreign(part_of(where)) for where in scene.members[block[1]][:64])
     return total - (0.01 if strangers else 0.0)
-
-
-def _may_be_reversed(scene: Scene, where: Point) -> bool:
-    """Of two equal readings, the one holds in which the part that is easily reversed is the one that was."""
-    part = scene.stock.parts.get(part_of(where))
-    return part is not None and (part.kind.polarised or bool({"J", "P"} & set(part.kind.letters)))
 
 
 def _match(scene: Scene) -> None:

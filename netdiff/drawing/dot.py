@@ -102,8 +102,7 @@ def _box(out: graphviz.Graph, drawn: Plan, box: Box) -> None:
         color=style.color,
         fontcolor=style.text,
         penwidth=str(style.width),
-        id=drawn.names[box.name],
-        tooltip=_label(box.name),
+        id=f"part-{drawn.names[box.name].replace('?', '_')}",
         **{"class": f"part {box.mark}".strip()},
     )
 
@@ -131,8 +130,8 @@ def _edge(out: graphviz.Graph, number: int, stroke: Stroke) -> None:
         "weight": "3" if line.mark in QUIET else "1",
         "class": f"line {line.mark}".strip(),
     }
-    ends = [stroke.tail, stroke.head]
     if stroke.text:
-        ends.insert(1, f"words{number}")
-    for tail, head in zip(ends, ends[1:], strict=False):
-        out.edge(tail, head, **looks)
+        out.edge(stroke.tail, f"words{number}:w", **looks)
+        out.edge(f"words{number}:e", stroke.head, **looks)
+    else:
+        out.edge(stroke.tail, stroke.head, **looks)

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-Mark = Literal["", "missing", "added", "changed", "unseen"]
-"""How an item differs; ``unseen`` is what nobody looked at."""
+Mark = Literal["", "missing", "added", "changed", "touched", "unseen"]
+"""How an item differs. ``touched`` is said of the drawing alone: the unit differs here. ``unseen``: nobody looked."""
 
 
 class End(NamedTuple):

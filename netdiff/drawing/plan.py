@@ -6,12 +6,14 @@ lie between two ends, into grids and primaries.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from dataclasses import dataclass, field
 
 from netdiff.drawing.model import Box, End, Joint, Line, Picture
 from netdiff.drawing.style import ARROW, GROUND
 
+_DESIGNATOR = re.compile(r"\??[A-Z]+[0-9]+[A-Z]?")
 QUIET = ("", "unseen")
 """Marks of what is no difference."""
 
@@ -84,7 +86,7 @@ def plan(picture: Picture) -> Plan:
 def _names(out: Plan) -> None:
     picture = out.picture
     for number, name in enumerate(picture.boxes):
-        out.names[name] = f"part{number}"
+        out.names[name] = name if _DESIGNATOR.fullmatch(name) else f"part{number}"
         out.places[name] = number
     for number, name in enumerate(picture.joints):
         out.names[name] = f"joint{number}"
@@ -168,7 +170,7 @@ def _stroke(out: Plan, line: Line) -> Stroke:
             sign = f"{GROUND} {joint.text}" if joint.sort == "ground" else _sign(joint)
             symbol = Symbol(f"symbol{len(out.symbols)}", f"{text}\n{sign}" if text else sign, _zone(out, other))
             out.symbols.append(symbol)
-            ends.append(symbol.name)
+            ends.append(f"{symbol.name}:{'w' if ends else 'e'}")
             text = ""
         else:
             ends.append(_port(out, end))

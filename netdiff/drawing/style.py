@@ -33,6 +33,7 @@ MARKS: Final[dict[Mark, Style]] = {
     "missing": Style("#b3430c", 2.2, "dashed", "#ffffff"),
     "added": Style("#0b3c6f", 3.4, "solid", "#d6e6f5"),
     "changed": Style("#7a4a9e", 2.2, "solid", "#f0e9f6"),
+    "touched": Style("#b3430c", 2.2, "solid", "#ffffff"),
     "unseen": Style("#767676", 1.0, "dotted", "#ffffff", "#595959"),
 }
 """How a difference is drawn."""
@@ -42,6 +43,7 @@ LEGEND: Final[dict[Mark, str]] = {
     "missing": "missing: in the drawing, not in the unit",
     "added": "added: in the unit, not in the drawing",
     "changed": "changed: other than drawn, the words say how",
+    "touched": "as drawn; the unit differs here",
     "unseen": "nobody looked",
 }
 

@@ -57,7 +57,8 @@ def run(title: str, units: int, count: int, seed: int, only: str, show: int) -> 
         model = circuits[number % len(circuits)]
         production = frozenset(list(model.productions)[-1:])
         stock = model.circuit(production)
-        unit = modified(stock, seed * 1_000_003 + number, count, only)
+        most = max(1, len(stock.parts) // 8)  # more than that on a small circuit is no longer one circuit modified
+        unit = modified(stock, seed * 1_000_003 + number, min(count, most), only)
         hit, missed, stray, wrong = judge(model, unit)
         done += len(unit.truths)
         named += hit

@@ -1,6 +1,6 @@
 """The comparison finds nothing exactly where two labelled graphs are isomorphic, as networkx judges it.
 
-The outside here is mathematics: networkx's VF2 decides whether two graphs are one. Circuits and units
+The outside here is mathematics: networkx (VF2++) decides whether two graphs are one. Circuits and units
 are random texts (``tests/generate.py``); the graphs are made from what lies behind the texts, so that
 neither the reader nor the comparison has a hand in them.
 
@@ -62,7 +62,7 @@ def graph(unit: Wiring, names: set[str]) -> nx.Graph:
 def same(drawn: Wiring, unit: Wiring, text: str) -> bool:
     used = {name for line in text.splitlines() for name in NAMED.findall(line.partition(",")[0])}
     first, second = graph(drawn, used), graph(unit, used)
-    return bool(nx.is_isomorphic(first, second, node_match=lambda a, b: a["label"] == b["label"]))
+    return bool(nx.vf2pp_is_isomorphic(first, second, node_label="label"))
 
 
 def compared(stock_text: str, found_text: str) -> Comparison:

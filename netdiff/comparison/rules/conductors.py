@@ -282,9 +282,11 @@ def wrong_lug(scene: Scene) -> Iterator[Finding]:
         if run.joins:
             landed[run.a].add(run.b)
             landed[run.b].add(run.a)
+    # Of two parts that are wired alike nobody knows which is which: neither can be on the wrong lug.
+    unsure = {name for names in scene.alignment.alternatives.values() for name in names}
     for run in scene.stock.runs:
         a, b = run.a, run.b
-        if not run.direct or a not in scene.traced or a not in landed or b in landed[a]:
+        if part_of(a) in unsure or not run.direct or a not in scene.traced or a not in landed or b in landed[a]:
             continue
         if scene.here.get(a) is None or scene.here.get(a) != scene.here.get(b):
             continue

@@ -52,7 +52,7 @@ def exchanged(scene: Scene) -> Iterator[Finding]:
             theirs = displaced[other]
             if other == name or other in done or set(theirs) != set(moves):
                 continue
-            if all(theirs[t] == (there, source) for t, (source, there) in moves.items()) and _whole(scene, name, moves):
+            if _each_others(scene, name, moves, theirs) and _whole(scene, name, moves):
                 points = {f"{n}.{t}" for n in (name, other) for t in moves}
                 done |= {name, other}
                 first, second = scene.stock.parts[name], scene.stock.parts[other]
@@ -68,6 +68,22 @@ def exchanged(scene: Scene) -> Iterator[Finding]:
                     shares=[f"part {name}", f"part {other}"],
                 )
                 break
+
+
+def _each_others(
+    scene: Scene, name: str, moves: dict[str, tuple[int, int]], theirs: dict[str, tuple[int, int]]
+) -> bool:
+    """Each part took over the other's nets: terminal by terminal, or end for end where the ends are alike."""
+    if all(theirs[t] == (there, source) for t, (source, there) in moves.items()):
+        return True
+    ends = scene.stock.parts[name].kind.ends
+    if ends is None or set(moves) != set(ends):
+        return False
+    if scene.stock.parts[name].kind.polarised:
+        return False
+    return {s for s, _ in moves.values()} == {t for _, t in theirs.values()} and {t for _, t in moves.values()} == {
+        s for s, _ in theirs.values()
+    }
 
 
 def _whole(scene: Scene, name: str, moves: dict[str, tuple[int, int]]) -> bool:

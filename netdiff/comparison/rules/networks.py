@@ -15,10 +15,11 @@ from netdiff.quantities import show
 
 
 def substituted(scene: Scene) -> Iterator[Finding]:
-    edges = _edges(scene)
+    changed = _changed(scene)
+    edges = _edges(scene, changed)
     if not any(is_foreign(edge.network.name) for edge in edges):
         return
-    for edge in reduce(edges, _inside(scene, edges)):
+    for edge in reduce(edges, _inside(scene, edges, changed)):
         strangers = [name for name in edge.network.names if is_foreign(name)]
         if not strangers:
             continue
@@ -33,12 +34,18 @@ def substituted(scene: Scene) -> Iterator[Finding]:
             yield _substitute(scene, edge, stands, own, strangers)
 
 
-def _edges(scene: Scene) -> list[Edge]:
-    suspects: set[str] = set()
+def _changed(scene: Scene) -> set[str]:
+    """Parts with a raw difference of their own, or on one of whose terminals there is one."""
+    changed: set[str] = set()
     for key in scene.open:
         raw = scene.raw[key]
-        suspects.update(raw.parts)
-        suspects.update(part_of(where) for where in raw.points)
+        changed.update(raw.parts)
+        changed.update(part_of(where) for where in raw.points)
+    return changed
+
+
+def _edges(scene: Scene, changed: set[str]) -> list[Edge]:
+    suspects = set(changed)
     # What a stranger hangs on may have been left alone itself: the old capacitor under the new one.
     for part in scene.found_parts.values():
         if part.foreign and part.designator not in scene.stock.parts:
@@ -60,9 +67,9 @@ def _edges(scene: Scene) -> list[Edge]:
     return edges
 
 
-def _inside(scene: Scene, edges: list[Edge]) -> set[int]:
+def _inside(scene: Scene, edges: list[Edge], changed: set[str]) -> set[int]:
     """Nets on which nothing lands but these parts, of the drawing's terminals at most one."""
-    mine = {edge.network.name for edge in edges}
+    mine = {edge.network.name for edge in edges if edge.network.name in changed}
     inside = set()
     for net in {end for edge in edges for end in (edge.a, edge.b)}:
         landed = [w for w in scene.members[net] if not _tie(scene, w)]
