@@ -111,13 +111,18 @@ def untouched(unit: Unit, part: Part) -> bool:
     return part.designator not in unit.changed and not any(w in unit.changed for w in part.points())
 
 
+def section(part: Part) -> bool:
+    """One of several sections of one body: its common lug is its neighbours' too."""
+    return bool(part.kind.shared) and part.designator[-1:].isalpha()
+
+
 def two_ended(unit: Unit, family: str, *, hanging: bool = True) -> list[Part]:
     """Untouched two-ended stock parts of a family, both ends wired to different nets."""
     nets = unit.nets()
     out = []
     for part in unit.stock.parts.values():
         ends = part.kind.ends
-        if ends is None or part.kind.family != family or not untouched(unit, part):
+        if ends is None or part.kind.family != family or not untouched(unit, part) or section(part):
             continue
         a, b = (f"{part.designator}.{end}" for end in ends)
         if a in nets and b in nets and nets[a] != nets[b] and (not hanging or part.kind.hangs):
@@ -253,7 +258,8 @@ def free_terminals(unit: Unit) -> list[str]:
     nets = unit.nets()
     size: dict[int, int] = {}
     ties = tie_points(unit.stock)
-    good = [w for w in nets if part_of(w) in unit.stock.parts and w not in ties]
+    good = [w for w in nets if part_of(w) in unit.stock.parts and w not in ties
+            and not section(unit.stock.parts[part_of(w)])]  # fmt: skip
     for w in good:
         size[nets[w]] = size.get(nets[w], 0) + 1
     return sorted(w for w in good if size[nets[w]] >= 3 and w not in unit.changed and part_of(w) not in unit.changed)
@@ -334,8 +340,7 @@ def reversible(unit: Unit, kinds: tuple[str, ...], a: str, b: str) -> list[str]:
     out = []
     for part in unit.stock.parts.values():
         first, second = f"{part.designator}.{a}", f"{part.designator}.{b}"
-        section = part.kind.shared and part.designator[-1:].isalpha()
-        known = first in nets and second in nets and not section
+        known = first in nets and second in nets and not section(part)
         if part.kind.name in kinds and untouched(unit, part) and known:
             if nets[first] != nets[second] and shield_free(unit, first) and shield_free(unit, second):
                 out.append(part.designator)
@@ -809,7 +814,8 @@ def write(unit: Unit, stock_file: str) -> str:
     rng.shuffle(lines)
     traced = [*unit.stock.zones, *foreign, *sorted({lug.partition(".")[0] for lug in strips})]
     loose = [p.designator for p in unit.stock.parts.values() if not p.zone and p.designator not in unit.missing]
-    head = [f'found "unit {unit.count}" of "{stock_file}"', "traced " + " ".join(traced + loose)]
+    production = " production " + " ".join(sorted(unit.stock.production)) if unit.stock.production else ""
+    head = [f'found "unit {unit.count}" of "{stock_file}"{production}', "traced " + " ".join(traced + loose)]
     return "\n".join(head + lines) + "\n"
 
 
@@ -884,7 +890,9 @@ def _chains(unit: Unit, leads: list[Lead], names: dict[str, str]) -> Iterator[st
         yield " -- ".join(items)
         if rng.random() < 0.1:
             again = rng.choice(told)
-            yield f"{again.b} -- {again.a}"
+            # A two-ended part that a chain passed bare is told again bare, or not at all: its ends have no names yet.
+            if part_of(again.a) not in ends and part_of(again.b) not in ends:
+                yield f"{again.b} -- {again.a}"
 
 
 def modified(stock: Circuit, seed: int, count: int = 1, only: str = "") -> Unit:

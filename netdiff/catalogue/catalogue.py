@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 
 from netdiff.catalogue import tubes
 from netdiff.catalogue.near import nearest
-from netdiff.catalogue.plain import Faults, Spot, items, read_file, text, texts
+from netdiff.catalogue.plain import Faults, Plain, Spot, items, read_file, text, texts
 from netdiff.catalogue.rows import OWN_KEYS, Row, read_row
 from netdiff.catalogue.words import Placed, Trouble, place
 from netdiff.circuit import Fault, Kind, Place
@@ -40,12 +40,19 @@ class Catalogue:
     hundred thousand parts holds each kind once.
     """
 
-    def __init__(self, rows: Mapping[str, Row], spots: Mapping[str, Spot], more_tubes: Mapping[str, Kind]) -> None:
+    def __init__(
+        self,
+        rows: Mapping[str, Row],
+        spots: Mapping[str, Spot],
+        more_tubes: Mapping[str, Kind],
+        more_tube_spots: Mapping[str, Spot],
+    ) -> None:
         self._rows = rows
-        self._spots = spots
+        self.spots = spots
         """The rows as read, for `like`."""
         self._more_tubes = more_tubes
-        """Tube types of the user's files."""
+        """Tube types of the user's files, by every name in capitals."""
+        self.more_tube_spots = more_tube_spots
         self._made: dict[tuple[str, tuple[str, ...], bool], Made] = {}
         self._kinds: dict[tuple[object, ...], Kind] = {}
 
@@ -58,12 +65,12 @@ class Catalogue:
 
     def tube_types(self) -> tuple[str, ...]:
         """All tube types, in the order of the files."""
-        return tuple(dict.fromkeys((*_shelf().types, *self._more_tubes)))
+        return tuple(dict.fromkeys((*shelf().types, *(kind.type for kind in self._more_tubes.values()))))
 
     def tube(self, name: str) -> Kind | None:
         """A tube type under any of its names, capitals or not."""
         kind = self._more_tubes.get(name.upper())
-        return kind if kind is not None else _shelf().tube(name)
+        return kind if kind is not None else shelf().tube(name)
 
     def nearest(self, word: str) -> str:
         """The kind that a wrong name may have meant; the empty string where none is like it."""
@@ -160,15 +167,22 @@ class Catalogue:
 
         return extend(self, path, at)
 
-    def with_more(self, rows: Mapping[str, Row], spots: Mapping[str, Spot], types: Mapping[str, Kind]) -> Catalogue:
-        return Catalogue({**self._rows, **rows}, {**self._spots, **spots}, {**self._more_tubes, **types})
+    def with_more(
+        self,
+        rows: Mapping[str, Row],
+        spots: Mapping[str, Spot],
+        tubes: Mapping[str, Kind],
+        tube_spots: Mapping[str, Spot],
+    ) -> Catalogue:
+        return Catalogue(
+            {**self._rows, **rows},
+            {**self.spots, **spots},
+            {**self._more_tubes, **tubes},
+            {**self.more_tube_spots, **tube_spots},
+        )
 
-    @property
-    def spots(self) -> Mapping[str, Spot]:
-        return self._spots
 
-
-class _Shelf:
+class Shelf:
     """The shipped tube types, each made when it is first asked for."""
 
     def __init__(self, spot: Spot, tube: Row) -> None:
@@ -177,7 +191,7 @@ class _Shelf:
         self.bases = {name: int(text(pins)) for name, pins in items(table["bases"]).items()}
         self.sources = {code: text(says) for code, says in items(table["sources"]).items()}
         self.types = tuple(self.spots)
-        self._tube = tube
+        self.row = tube
         self._names = {name.upper(): name for name in self.types}
         for name, row in self.spots.items():
             self._names |= {other.upper(): name for other in texts(items(row).get("also"))}
@@ -189,43 +203,58 @@ class _Shelf:
             return None
         if wanted not in self._kinds:
             faults = Faults("tubes.yaml", [])
-            merged = inherited(wanted, self.spots, tubes.OWN_KEYS, faults, tubes.FIGURE_KEYS)
-            kind = tubes.read_tube(wanted, merged, self._tube, self.bases, self.sources, faults)
+            chain = chain_of(wanted, self.spots, faults)
+            merged = inherited(chain or (wanted,), self.spots, tubes.OWN_KEYS, tubes.FIGURE_KEYS)
+            kind = tubes.read_tube(wanted, merged, self.row, self.bases, self.sources, faults)
             if kind is None:
                 raise ValueError(f"tubes.yaml: {faults.met[0].says}")
             self._kinds[wanted] = kind
         return self._kinds[wanted]
 
 
-def inherited(
-    name: str, spots: Mapping[str, Spot], own: Sequence[str], faults: Faults, by_figure: Sequence[str] = ()
-) -> dict[str, Spot]:
-    """The keys of a row with those that `like` takes over; keys ``by_figure`` are taken over entry by entry.
-
-    A row that is like itself, over however many others, is a fault, and so is one like a row that is not there.
-    """
+def chain_of(name: str, spots: Mapping[str, Spot], faults: Faults) -> tuple[str, ...] | None:
+    """The row, the one that it is like, and so on; None where that ends nowhere, with a fault if it is this row's."""
     chain = [name]
     while "like" in items(spots[chain[-1]]):
         like = items(spots[chain[-1]])["like"]
         other = text(like).strip()
         if other not in spots:
-            near = nearest(other, spots)
-            faults.add(like, f"`{chain[-1]}` is like `{other}`, which is not there", near and f"the nearest is `{near}`")
-            break
+            if len(chain) == 1:
+                hint = nearest(other, spots)
+                faults.add(like, f"`{name}` is like `{other}`, which is not there", hint and f"the nearest is `{hint}`")
+            return None
         if other in chain:
-            faults.add(like, f"`{name}` is like itself: {' is like '.join([*chain, other])}")
-            break
+            if other == name:
+                faults.add(like, f"`{name}` is like itself: {' is like '.join([*chain, other])}")
+            return None
         chain.append(other)
+    return tuple(chain)
+
+
+def inherited(
+    chain: Sequence[str], spots: Mapping[str, Spot], own: Sequence[str], by_figure: Sequence[str] = ()
+) -> dict[str, Spot]:
+    """The keys of the first row of a chain with those that `like` takes over from the others.
+
+    Keys ``by_figure`` are taken over entry by entry. What is taken over stands at the row's own `like`,
+    for it may come from another file.
+    """
+    mine = items(spots[chain[0]])
     merged: dict[str, Spot] = {}
-    for step in reversed(chain):
-        for key, spot in items(spots[step]).items():
-            if key in own and step != name:
-                continue
-            old = merged.get(key)
-            if old is not None and key in by_figure:
-                spot = Spot({**items(old), **items(spot)}, spot.line, spot.column, spot.key)
-            merged[key] = spot
+    for name in reversed(chain[1:]):
+        like = mine["like"]
+        for key, spot in items(spots[name]).items():
+            if key not in own:
+                merged[key] = Spot(_over(merged.get(key), spot, key in by_figure), like.line, like.column, like.key)
+    for key, spot in mine.items():
+        merged[key] = Spot(_over(merged.get(key), spot, key in by_figure), spot.line, spot.column, spot.key)
     return merged
+
+
+def _over(old: Spot | None, new: Spot, by_figure: bool) -> Plain:
+    if old is not None and by_figure and isinstance(old.value, dict) and isinstance(new.value, dict):
+        return {**old.value, **new.value}
+    return new.value
 
 
 def shipped(name: str) -> Spot:
@@ -242,17 +271,21 @@ def standard() -> Catalogue:
     """The shipped catalogue."""
     spots = items(items(shipped("kinds"))["kinds"])
     faults = Faults("kinds.yaml", [])
-    rows = {name: read_row(name, inherited(name, spots, OWN_KEYS, faults), faults) for name in spots}
-    if faults.met:
-        raise ValueError(str(faults.met[0]))
-    return Catalogue({name: row for name, row in rows.items() if row is not None}, spots, {})
+    rows: dict[str, Row] = {}
+    for name in spots:
+        chain = chain_of(name, spots, faults)
+        row = read_row(name, inherited(chain or (name,), spots, OWN_KEYS), faults)
+        if row is None or faults.met:
+            raise ValueError(f"kinds.yaml: {faults.met[0].says}")
+        rows[name] = row
+    return Catalogue(rows, spots, {}, {})
 
 
 @cache
-def _shelf() -> _Shelf:
+def shelf() -> Shelf:
     tube = standard().row("tube")
     assert tube is not None
-    return _Shelf(shipped("tubes"), tube)
+    return Shelf(shipped("tubes"), tube)
 
 
 @cache

@@ -47,7 +47,12 @@ class Pin(NamedTuple):
 
 
 def read_tube(
-    name: str, spots: Mapping[str, Spot], tube: Row, bases: Mapping[str, int], sources: Mapping[str, str], faults: Faults
+    name: str,
+    spots: Mapping[str, Spot],
+    tube: Row,
+    bases: Mapping[str, int],
+    sources: Mapping[str, str],
+    faults: Faults,
 ) -> Kind | None:
     """The kind of a tube type from its keys (those taken over by `like` among them), or None and its faults.
 
@@ -87,7 +92,7 @@ def _check_keys(name: str, spots: Mapping[str, Spot], bases: Mapping[str, int], 
             faults.add(spot, f"`{key}` says nothing of a tube", nearest_hint(key, KEYS))
         elif (key in FIGURE_KEYS) != isinstance(spot.value, dict) and key != "also":
             faults.add(spot, f"`{key}` of {name} is a {'table of figures' if key in FIGURE_KEYS else 'text'}")
-    for key in ("base", "pins", "source"):
+    for key in ("base", "pins"):
         if key not in spots:
             faults.add(here, f"tube {name} has no `{key}`")
     if "base" in spots and text(spots["base"]) not in bases:
@@ -108,7 +113,9 @@ def _check_pins(name: str, spot: Spot, pins: tuple[Pin, ...], base: str, count: 
         seen.add(pin.place)
         for electrode in pin.electrodes:
             if _ELECTRODE.fullmatch(electrode) is None:
-                faults.add(spot, f"{name}: `{electrode}` at pin {pin.place} is no electrode", "h f k g1 .. g5 p pd bp is")
+                faults.add(
+                    spot, f"{name}: `{electrode}` at pin {pin.place} is no electrode", "h f k g1 .. g5 p pd bp is"
+                )
     for lead in "hf":
         ends = sum(lead in pin.electrodes for pin in pins)
         if ends not in (0, 2):
@@ -179,15 +186,13 @@ def _swaps(pins: tuple[Pin, ...], joined: list[tuple[str, ...]], lopsided: bool)
         yield from (((a,), (b,)) for a, b in combinations(names, 2))
 
 
-def _facts(
-    name: str, spots: Mapping[str, Spot], sources: Mapping[str, str], faults: Faults
-) -> dict[str, str | float]:
+def _facts(name: str, spots: Mapping[str, Spot], sources: Mapping[str, str], faults: Faults) -> dict[str, str | float]:
     facts: dict[str, str | float] = {"base": text(spots["base"])}
     if "code" in spots:
         facts["base_code"] = text(spots["code"])
     for key, prefix in (("heater", "heater"), ("parallel", "heater_parallel")):
         if key in spots:
-            volts, amps = _two(name, spots[key], faults)
+            volts, amps = _two(name, key, spots[key], faults)
             facts[f"{prefix}_volts"], facts[f"{prefix}_amps"] = volts, amps
     if "tap" in spots:
         words = texts(spots["tap"])
@@ -209,7 +214,7 @@ def _facts(
     if "system" in spots:
         facts["rating_system"] = text(spots["system"])
     facts["confidence"] = text(spots.get("confidence"), "B")
-    facts["source"] = _sourced(text(spots["source"]), sources)
+    facts["source"] = _sourced(text(spots.get("source"), "a catalogue of the user's own"), sources)
     return facts
 
 
@@ -219,10 +224,10 @@ def _number(spot: Spot) -> float | None:
     return float(text(spot))
 
 
-def _two(name: str, spot: Spot, faults: Faults) -> tuple[float, float]:
+def _two(name: str, key: str, spot: Spot, faults: Faults) -> tuple[float, float]:
     found = {q.unit: q.value for q in map(read_quantity, texts(spot)) if q is not None}
     if set(found) != {"V", "A"} or min(found.values()) <= 0:
-        faults.add(spot, f"`{spot.key}` of {name} is volts and amperes", f"{spot.key}: 6.3V 0.3A")
+        faults.add(spot, f"`{key}` of {name} is volts and amperes", f"{key}: 6.3V 0.3A")
         return 0.0, 0.0
     return found["V"], found["A"]
 

@@ -1,152 +1,163 @@
-"""A user's own catalogue: kinds and tube types from a YAML file, safely loaded and checked.
-
-kinds:
-  varicoupler: {title: Varicoupler, letters: [L], terminals: "p1 p2 s1 s2", family: coupler}
-  big-jack: {like: jack-2, title: Jack with a large bushing}
-tubes:
-  "6F6": {class: power pentode, size: 8, pins: "2 h, 3 p, 4 g2, 5 g1, 7 h, 8 k", source: my data sheet}
-use: [more-parts.yaml]
-"""
+"""A user's own catalogue files, on top of the shipped one. Every fault of every file in one run."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from difflib import get_close_matches
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Final
 
-from netdiff.circuit import Fault, Place
+from netdiff.catalogue import catalogue as shipped
+from netdiff.catalogue import tubes
+from netdiff.catalogue.near import nearest_hint
+from netdiff.catalogue.plain import Faults, Spot, items, read_file, texts
+from netdiff.catalogue.rows import OWN_KEYS, Row, read_row
+from netdiff.circuit import Fault, Kind, Place
 
-KIND_KEYS = (
-    "title", "letters", "terminals", "ends", "polarised", "swaps", "hangs", "plugs", "inside", "shared", "positions",
-    "contacts", "unit", "family", "words", "like", "any", "typed", "poles", "throw", "coil", "make", "changeover",
-    "count", "extra", "named", "matrix", "ties",
-)  # fmt: skip
-TUBE_KEYS = ("class", "base", "size", "pins", "heater", "filament", "limits", "peak_inverse_volts", "ratings",
-             "confidence", "source", "as")  # fmt: skip
-MOST_BYTES = 1_000_000
-_ALIAS = re.compile(r"(?m)(?:^|[\s\[{,:-])\*[A-Za-z0-9_]")
+if TYPE_CHECKING:
+    from netdiff.catalogue.catalogue import Catalogue
+
+MOST_FILES: Final = 20
+_TABLES: Final = ("use", "kinds", "tubes")
+_KIND: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_TUBE: Final = re.compile(r"[A-Z0-9][A-Z0-9/-]{0,20}")
 
 
-def read_user(
-    path: Path, where: Place, known: Iterable[str], seen: tuple[Path, ...] = ()
-) -> tuple[dict[str, Any], dict[str, Any], tuple[Fault, ...]]:
-    """Kinds and tubes of a user's catalogue, or the faults that keep it out."""
-    import yaml
-
-    def fault(says: str, hint: str = "", line: int = 0) -> Fault:
-        return Fault(Place(str(path), line) if line else where, says, hint=hint)
-
-    real = path.resolve()
-    if real in seen:
-        chain = " uses ".join(p.name for p in (*seen, real))
-        return {}, {}, (fault(f"the catalogue uses itself: {chain}"),)
-    try:
-        if real.stat().st_size > MOST_BYTES:
-            return {}, {}, (fault(f"the catalogue {path.name} is larger than {MOST_BYTES // 1_000_000} MB"),)
-        text = real.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        why = "is no text" if isinstance(error, UnicodeDecodeError) else (error.strerror or "cannot be read")
-        return {}, {}, (fault(f"the catalogue {path.name} cannot be read: {why}"),)
-    if _ALIAS.search(text):
-        return {}, {}, (fault(f"the catalogue {path.name} uses YAML aliases; write the entry out, or say `like:`"),)
-    try:
-        loaded = yaml.safe_load(text)
-    except yaml.YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        says = f"the catalogue {path.name} is no plain YAML: {getattr(error, 'problem', None) or 'it cannot be read'}"
-        return {}, {}, (fault(says, line=mark.line + 1 if mark else 0),)
-    except RecursionError:
-        return {}, {}, (fault(f"the catalogue {path.name} is nested too deeply"),)
-    if not isinstance(loaded, dict):
-        return {}, {}, (fault(f"the catalogue {path.name} has no kinds", "it begins with `kinds:`"),)
-    lines = {match.group(1): text.count("\n", 0, match.start(1)) + 1
-             for match in re.finditer(r"(?m)^\s+[\"']?([^\s\"':#]+)[\"']?\s*:", text)}  # fmt: skip
-    kinds, tubes = loaded.get("kinds") or {}, loaded.get("tubes") or {}
-    faults = [
-        fault(f"a catalogue has no “{key}”", "kinds, tubes, use")
-        for key in loaded
-        if key not in ("kinds", "tubes", "use")
-    ]
-    for group, keys in ((kinds, KIND_KEYS), (tubes, TUBE_KEYS)):
-        if not isinstance(group, dict):
-            faults.append(fault("kinds and tubes are lists of names, each with its entry"))
-            continue
-        for name, entry in group.items():
-            line = lines.get(str(name), 0)
-            if not isinstance(entry, dict):
-                faults.append(fault(f"“{name}” has no entry", '{title: …, letters: [R], terminals: "1 2"}', line))
-                continue
-            for key in entry:
-                if key not in keys:
-                    near = get_close_matches(str(key), keys, 1)
-                    faults.append(
-                        fault(f"“{name}”: no “{key}” is known", f"did you mean {near[0]}?" if near else "", line)
-                    )
+def extend(catalogue: Catalogue, path: Path, at: Place) -> tuple[Catalogue, tuple[Fault, ...]]:
+    """The catalogue with the file's kinds and tubes; the old one and the faults where there are any."""
+    library = _Library(catalogue)
+    library.read(path, str(path), at, ())
+    rows = library.kinds()
+    types = library.tubes()
+    faults = library.faults()
     if faults:
-        return {}, {}, tuple(faults)
-    kinds = {str(name): entry for name, entry in kinds.items()}
-    tubes = {str(name): entry for name, entry in tubes.items()}
-    for further in loaded.get("use") or []:
-        target = (real.parent / str(further)).resolve()
-        if not target.is_relative_to(real.parent):
-            return {}, {}, (fault(f"“{further}” lies outside the folder of {path.name}"),)
-        more, more_tubes, faults_there = read_user(target, where, known, (*seen, real))
-        if faults_there:
-            return {}, {}, faults_there
-        kinds, tubes = {**more, **kinds}, {**more_tubes, **tubes}
-    troubles = [*_like(kinds, set(known), fault, lines), *_sound(kinds, tubes, fault, lines)]
-    return (kinds, tubes, ()) if not troubles else ({}, {}, tuple(troubles))
+        return catalogue, faults
+    spots = {name: spot for name, (spot, _) in library.kind_spots.items()}
+    tube_spots = {name: spot for name, (spot, _) in library.tube_spots.items()}
+    return catalogue.with_more(rows, spots, types, tube_spots), ()
 
 
-def _like(kinds: dict[str, Any], known: set[str], fault: Any, lines: dict[str, int]) -> list[Fault]:
-    out = []
-    for name in kinds:
-        chain = [name]
-        while "like" in kinds.get(chain[-1], {}):
-            other = str(kinds[chain[-1]]["like"])
-            if other in chain:
-                out.append(fault(f"{' is like '.join([*chain, other])}: a circle", line=lines.get(name, 0)))
-                break
-            if other not in kinds and other not in known:
-                near = get_close_matches(other, sorted(known | set(kinds)), 1)
-                hint = f"did you mean {near[0]}?" if near else ""
-                out.append(fault(f"“{name}” is like “{other}”, which no catalogue has", hint, lines.get(name, 0)))
-                break
-            if other not in kinds:
-                break
-            chain.append(other)
-    return out
+class _Library:
+    """The files as they are read; rows with the file in which they stand."""
 
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        self.files: dict[Path, Faults] = {}
+        self.opening: list[Fault] = []
+        """Faults of `use` statements."""
+        self.kind_spots: dict[str, tuple[Spot, Faults]] = {}
+        self.tube_spots: dict[str, tuple[Spot, Faults]] = {}
 
-def _sound(kinds: dict[str, Any], tubes: dict[str, Any], fault: Any, lines: dict[str, int]) -> list[Fault]:
-    """Try each entry: what cannot be made into a kind is a fault of the entry."""
-    from netdiff.catalogue.bases import tube_kind
-    from netdiff.catalogue.making import base_kind
+    def faults(self) -> tuple[Fault, ...]:
+        return (*self.opening, *(fault for faults in self.files.values() for fault in faults.met))
 
-    out = []
-    for name, entry in kinds.items():
+    def read(self, path: Path, name: str, at: Place, through: tuple[Path, ...]) -> None:
+        """Reads a file and those that it uses. ``through``: the files on the way to it."""
         try:
-            if "like" not in entry:
-                kind = base_kind(name, entry)
-                names = {lug.name for lug in kind.terminals}
-                wrong = [t for s in kind.swaps for g in s for t in g if t not in names]
-                wrong += [t for t in kind.ends or () if t not in names]
-                if wrong:
-                    out.append(
-                        fault(f"“{name}” has no terminal {wrong[0]}", " ".join(sorted(names)), lines.get(name, 0))
-                    )
-        except (ValueError, TypeError, AttributeError, IndexError, KeyError):
-            out.append(
-                fault(f"the entry of “{name}” cannot be understood", "see `netdiff kinds resistor`", lines.get(name, 0))
-            )
-    for name, row in tubes.items():
-        try:
-            if "as" not in row:
-                tube_kind(name, row, "tube", ("V",))
-        except (ValueError, TypeError, AttributeError, IndexError, KeyError):
-            out.append(
-                fault(f"the tube “{name}” needs size and pins", 'size: 8, pins: "2 h, 3 p, 8 k"', lines.get(name, 0))
-            )
-    return out
+            real = path.resolve()
+        except (OSError, RuntimeError, ValueError):
+            self.opening.append(Fault(at, f"cannot read {name}"))
+            return
+        if real in self.files:
+            return
+        faults = self.files[real] = Faults(name, [])
+        root = read_file(path, name, faults)
+        if not faults.lines:
+            # Nothing of it could be read: the fault is that of the statement that asked for it.
+            self.opening += [Fault(at, fault.says, hint=fault.hint) for fault in faults.met]
+            faults.met.clear()
+        if root is None:
+            return
+        if not isinstance(root.value, dict):
+            faults.add(root, f"{name} is no catalogue", "a catalogue has tables: use, kinds, tubes")
+            return
+        for key, spot in root.value.items():
+            if key not in _TABLES:
+                faults.add(spot, f"`{key}` is no table of a catalogue", nearest_hint(key, _TABLES))
+        self._use(root.value.get("use"), real, name, faults, through)
+        for key, into in (("kinds", self.kind_spots), ("tubes", self.tube_spots)):
+            if key in root.value:
+                self._collect(key, root.value[key], into, faults)
+
+    def _use(self, spot: Spot | None, real: Path, name: str, faults: Faults, through: tuple[Path, ...]) -> None:
+        folder = (through[0] if through else real).parent
+        for word in texts(spot):
+            assert spot is not None
+            wanted = real.parent / word
+            try:
+                target = wanted.resolve()
+            except (OSError, RuntimeError, ValueError):
+                faults.add(spot, f"`{word}` is no file name")
+                continue
+            if target == real or target in through:
+                faults.add(spot, f"{name} uses {word}, which leads back to {name if target == real else word} itself")
+            elif not target.is_relative_to(folder):
+                faults.add(
+                    spot, f"`{word}` lies outside the folder of the catalogue", "catalogues stand beside the circuit"
+                )
+            elif len(self.files) >= MOST_FILES:
+                faults.add(spot, f"more than {MOST_FILES} catalogues use one another")
+            else:
+                at = Place(name, spot.line, spot.column)
+                self.read(wanted, str(Path(name).parent / word), at, (*through, real))
+
+    def _collect(self, table: str, spot: Spot, into: dict[str, tuple[Spot, Faults]], faults: Faults) -> None:
+        if not isinstance(spot.value, dict):
+            faults.add(spot, f"`{table}` is a table: each name with its keys below it")
+            return
+        kinds = table == "kinds"
+        for name, row in spot.value.items():
+            there = self.catalogue.row(name) if kinds else self.catalogue.tube(name)
+            if (_KIND if kinds else _TUBE).fullmatch(name) is None:
+                of_names = "small letters and digits, joined by -" if kinds else "capitals and digits"
+                faults.add(row, f"`{name}` is no name of a {'kind' if kinds else 'tube'}", of_names)
+            elif not isinstance(row.value, dict) or not row.value:
+                faults.add(row, f"`{name}` says nothing", "like: another one; or its keys")
+            elif name in into or there is not None:
+                where = into[name][1].file if name in into else "the catalogue"
+                faults.add(row, f"`{name}` is in {where} already", "give yours another name, and `like:` to share")
+            else:
+                into[name] = (row, faults)
+
+    def kinds(self) -> dict[str, Row]:
+        spots = {**self.catalogue.spots, **{name: spot for name, (spot, _) in self.kind_spots.items()}}
+        rows: dict[str, Row] = {}
+        for name, chain, faults in self._in_order(self.kind_spots, spots):
+            if any(other in self.kind_spots and other not in rows for other in chain[1:]):
+                continue
+            row = read_row(name, shipped.inherited(chain, spots, OWN_KEYS), faults)
+            if row is not None and row.size == "TYPE":
+                faults.add(spots[name], "a type of tube goes into the table `tubes`")
+            elif row is not None:
+                rows[name] = row
+        return rows
+
+    def tubes(self) -> dict[str, Kind]:
+        shelf = shipped.shelf() if self.tube_spots else None
+        if shelf is None:
+            return {}
+        spots = {**shelf.spots, **self.catalogue.more_tube_spots}
+        spots |= {name: spot for name, (spot, _) in self.tube_spots.items()}
+        made: dict[str, Kind] = {}
+        for name, chain, faults in self._in_order(self.tube_spots, spots):
+            if any(other in self.tube_spots and other not in made for other in chain[1:]):
+                continue
+            merged = shipped.inherited(chain, spots, tubes.OWN_KEYS, tubes.FIGURE_KEYS)
+            kind = tubes.read_tube(name, merged, shelf.row, shelf.bases, shelf.sources, faults)
+            if kind is None:
+                continue
+            for other in (name, *texts(merged.get("also"))):
+                there = made.get(other.upper()) or self.catalogue.tube(other)
+                if there is not None:
+                    faults.add(merged["also"] if other != name else spots[name], f"`{other}` is {there.type} already")
+                made[other.upper()] = kind
+        return made
+
+    def _in_order(
+        self, mine: Mapping[str, tuple[Spot, Faults]], spots: Mapping[str, Spot]
+    ) -> list[tuple[str, tuple[str, ...], Faults]]:
+        """Rows with their chains, those that others are like first."""
+        chains = [(name, shipped.chain_of(name, spots, faults), faults) for name, (_, faults) in mine.items()]
+        return sorted(
+            ((name, chain, faults) for name, chain, faults in chains if chain is not None), key=lambda row: len(row[1])
+        )

@@ -12,7 +12,17 @@ from netdiff.catalogue.rows import MOST_CONTACTS, MOST_POLES, NAME, Row, Size
 from netdiff.markings import read_bands
 from netdiff.quantities import Quantity, read_quantity, read_range
 
-CONDITIONS: Final = ("charred", "leaking", "cracked", "frayed", "corroded", "loose", "floating", "cold-joint", "measured")
+CONDITIONS: Final = (
+    "charred",
+    "leaking",
+    "cracked",
+    "frayed",
+    "corroded",
+    "loose",
+    "floating",
+    "cold-joint",
+    "measured",
+)
 """What stands after a comma; the comma is easily forgotten."""
 
 MOST_POSITIONS: Final = 30
@@ -94,9 +104,7 @@ def _names(row: Row, words: Sequence[str]) -> Placed | Trouble:
     return Placed(size=Size(len(words), 0, tuple(words)))
 
 
-def _size(
-    row: Row, words: Sequence[str], placed: Placed, type_of: Callable[[str], str]
-) -> tuple[int, Trouble | None]:
+def _size(row: Row, words: Sequence[str], placed: Placed, type_of: Callable[[str], str]) -> tuple[int, Trouble | None]:
     """Reads the first word where the kind takes a size or a tube type; how many words that were."""
     first = words[0] if words else ""
     match = _SIZE.fullmatch(first)
@@ -240,5 +248,5 @@ def _unplaced(row: Row, word: str, index: int) -> Trouble:
     if near:
         return Trouble(index, says, f"the nearest is `{near}`")
     if row.words:
-        return Trouble(index, says, f'a label stands in quotes; construction words are {", ".join(row.words)}')
+        return Trouble(index, says, f"a label stands in quotes; construction words are {', '.join(row.words)}")
     return Trouble(index, says, f'a label stands in quotes: "{word}"')

@@ -31,12 +31,11 @@ def graph(
     ``around`` (a designator), ``modification`` (its number) and ``zone`` (its name) show a part of it;
     one at a time. Raises CannotDraw where there is no such part, modification or zone.
     """
-    from netdiff.drawing.dot import SMALL
     from netdiff.drawing.dot import graph as written
     from netdiff.drawing.sheet import picture
     from netdiff.drawing.views import around as near
     from netdiff.drawing.views import in_zone, of_modification, seen_as
-    from netdiff.drawing.zoning import by_reference, homes
+    from netdiff.drawing.zoning import followable, homes
 
     if sum(choice is not None for choice in (around, modification, zone)) > 1:
         raise CannotDraw("Choose one of a part, a modification and a zone.")
@@ -49,9 +48,7 @@ def graph(
         sheet = in_zone(sheet, zone)
     if isinstance(thing, Comparison):
         sheet = seen_as(sheet, view)
-    if len(sheet.boxes) > SMALL:
-        sheet = by_reference(sheet)
-    return written(sheet)
+    return written(followable(sheet))
 
 
 def draw(

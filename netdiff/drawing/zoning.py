@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Final
 
 from netdiff.drawing.model import End, Joint, Line, Picture
 from netdiff.drawing.words import LONGEST, clip
@@ -54,9 +55,14 @@ def _neighbours(picture: Picture) -> dict[str, list[str]]:
     return out
 
 
-def by_reference(picture: Picture) -> Picture:
-    """Cut the plain nets that leave their zone, and name at each end where they go."""
-    return _Cutter(picture).result()
+def followable(picture: Picture) -> Picture:
+    """The picture itself where few lines cross from zone to zone; else those are cut and named at both ends."""
+    cutter = _Cutter(picture)
+    return picture if cutter.crossings() <= CROSSINGS else cutter.result()
+
+
+CROSSINGS: Final = 6
+"""So many plain nets may run from zone to zone as lines."""
 
 
 class _Cutter:
@@ -67,6 +73,19 @@ class _Cutter:
         self.lines: dict[int, Line] = {}
         self.more: list[Line] = []
         self.count = 0
+
+    def crossings(self) -> int:
+        """Plain nets with terminals in more than one zone."""
+        reach: dict[str, set[str]] = defaultdict(set)
+        direct = 0
+        for line in self.picture.lines:
+            if not self._plain(line):
+                continue
+            for here, there in ((line.a, line.b), (line.b, line.a)):
+                if here.terminal and not there.terminal and not self.joints[there.item].repeated:
+                    reach[there.item].add(self._zone(here))
+            direct += bool(line.a.terminal and line.b.terminal and self._zone(line.a) != self._zone(line.b))
+        return direct + sum(len(zones) > 1 for zones in reach.values())
 
     def result(self) -> Picture:
         at: dict[str, list[int]] = defaultdict(list)

@@ -288,7 +288,7 @@ def wrong_lug(scene: Scene) -> Iterator[Finding]:
         a, b = run.a, run.b
         if part_of(a) in unsure or not run.direct or a not in scene.traced or a not in landed or b in landed[a]:
             continue
-        if scene.here.get(a) is None or scene.here.get(a) != scene.here.get(b):
+        if scene.here.get(a) is None or scene.here.get(a) != scene.here.get(b) or _other_end_lands(scene, a, b, landed):
             continue
         key = add_raw(scene, Raw(f"place:{a},{b}", "place", (a, b)))
         yield make(
@@ -302,6 +302,15 @@ def wrong_lug(scene: Scene) -> Iterator[Finding]:
             shares=[f"place {a}"],
             places=_lines(scene, a),
         )
+
+
+def _other_end_lands(scene: Scene, a: Point, b: Point, landed: dict[Point, set[Point]]) -> bool:
+    """Of a part whose two alike ends are on one net, the other end lands on the point demanded."""
+    part = scene.stock.parts.get(part_of(a))
+    if part is None or part.kind.ends is None or part.kind.polarised:
+        return False
+    other = next(f"{part.designator}.{end}" for end in part.kind.ends if f"{part.designator}.{end}" != a)
+    return scene.here.get(other) == scene.here.get(a) and b in landed.get(other, ())
 
 
 def _lines(scene: Scene, where: Point) -> list[Place]:
