@@ -8,7 +8,7 @@ install_package
 cd "$here"
 netdiff=.venv/bin/netdiff
 stock=netlists/harbourlight-hl45.stock
-unit=examples/hl45-0417.found
+unit=examples/harbourlight-0417.found
 out=examples/out
 mkdir -p "$out"
 

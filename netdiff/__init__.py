@@ -6,44 +6,31 @@ brings it back. Nothing here prints, and no result ever means that a unit is saf
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from netdiff.worklist import worklist
+import sys
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from os import PathLike
 
-    from netdiff.circuit import Circuit, Fault, Found
+    from netdiff.circuit import Circuit, Found
     from netdiff.comparison import Comparison
-    from netdiff.language import Model, Unit
+    from netdiff.language import Faulty, Model, Unit
+    from netdiff.worklist import WorkList
 
 __all__ = ["Faulty", "compare", "read", "worklist"]
 
 
-class Faulty(Exception):
-    """A file that cannot be used; ``faults`` says why, each with file, line and column."""
-
-    def __init__(self, faults: tuple[Fault, ...]) -> None:
-        first = faults[0]
-        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        super().__init__(f"{first.place}: {first.says}{more}")
-        self.faults = faults
-
-
 def read(path: str | PathLike[str]) -> Model | Unit:
-    """Read a ``.stock`` file (a Model) or a ``.found`` file (a Unit, with its stock file).
+    """Read a stock file (a Model) or a found file (a Unit, with the model that it names).
 
-    Raises Faulty with every fault of the file, and OSError where it cannot be opened.
+    Raises Faulty with every fault of the file, one that cannot be opened included.
     """
     from pathlib import Path
 
-    from netdiff.language import read_model, read_unit
+    from netdiff.language import read as read_file
 
-    file = Path(path)
-    result, faults = read_unit(file) if file.suffix == ".found" else read_model(file)
-    if faults or result is None:
-        raise Faulty(faults)
-    return result
+    return read_file(Path(path))
 
 
 def compare(stock: Unit | Circuit, found: Found | None = None) -> Comparison:
@@ -56,3 +43,29 @@ def compare(stock: Unit | Circuit, found: Found | None = None) -> Comparison:
     if found is None:
         raise TypeError("a circuit as drawn needs one as found beside it")
     return comparison.compare_circuits(stock, found)
+
+
+def worklist(comparison: Comparison) -> WorkList:
+    """The steps that bring the unit back to stock, in order, each with the reading that proves it."""
+    from netdiff.worklist import worklist as steps
+
+    return steps(comparison)
+
+
+def __getattr__(name: str) -> Any:
+    if name == "Faulty":
+        from netdiff.language import Faulty
+
+        return Faulty
+    raise AttributeError(f"module 'netdiff' has no attribute {name!r}")
+
+
+class _Face(ModuleType):
+    """Keeps ``netdiff.worklist`` the function: the import of the package of that name would take its place."""
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if name != "worklist" or not isinstance(value, ModuleType):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Face

@@ -5,147 +5,220 @@ Everything heavy is imported in the command that needs it, so that ``netdiff che
 
 from __future__ import annotations
 
+import argparse
+import os
 import sys
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
-
-import typer
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from netdiff.circuit import Fault
+    from netdiff.circuit import Circuit
     from netdiff.comparison import Comparison
-    from netdiff.language import Model, Unit
 
-SAME, DIFFERENT, TROUBLE = 0, 1, 2
+SAME: Final = 0
+DIFFERENT: Final = 1
+TROUBLE: Final = 2
 
-app = typer.Typer(
-    name="netdiff",
-    help=(
-        "Finds what separates the wiring of a unit on the bench from the wiring that its factory drew.\n\n"
-        "Exit codes: 0 no difference in what was traced, 1 differences, 2 trouble. "
-        "No result ever means that a unit is safe."
-    ),
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
-
-Json = Annotated[bool, typer.Option("--json", help="Print JSON for another program.")]
-FoundFile = Annotated[Path, typer.Argument(metavar="UNIT.found", help="The unit as found.", show_default=False)]
+_ABOUT = """Finds what separates the wiring of a unit on the bench from the wiring that its factory drew."""
+_CODES = """Exit codes: 0 no difference in what was traced, 1 differences, 2 trouble.
+No result ever means that a unit is safe."""
 
 
-@app.command()
-def check(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE", help="Stock or found files.", show_default=False)],
-    json: Json = False,
-) -> None:
-    """Read files and print every fault, with the line and the nearest right thing."""
+class Trouble(Exception):
+    """What stands in the way, in a sentence for the person who typed the command."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line. ``run`` of the parsed arguments is the command's function."""
+    top = argparse.ArgumentParser("netdiff", description=_ABOUT, epilog=_CODES, allow_abbrev=False)
+    commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def command(run: Any, says: str) -> argparse.ArgumentParser:
+        one = commands.add_parser(run.__name__, help=says, description=says, epilog=_CODES, allow_abbrev=False)
+        one.add_argument("--json", action="store_true", help="print JSON for another program")
+        one.set_defaults(run=run)
+        return one
+
+    one = command(check, "Read files and print every fault, with the line and the nearest right thing.")
+    one.add_argument("files", nargs="+", metavar="FILE", help="stock or found files")
+
+    one = command(compare, "Say what differs from the drawing, the most urgent first, and what nobody looked at.")
+    one.add_argument("file", metavar="UNIT.found", help="the unit as found")
+
+    one = command(worklist, "List the steps that bring the unit back to stock, each with the reading that proves it.")
+    one.add_argument("file", metavar="UNIT.found", help="the unit as found")
+
+    one = command(draw, "Draw a circuit, or a unit laid over its drawing, as SVG, PNG, PDF or DOT.")
+    one.add_argument("file", metavar="FILE", help="a stock file, or a found file")
+    one.add_argument("-o", "--output", metavar="OUT", required=True, help="the picture; its ending says the format")
+    part = one.add_mutually_exclusive_group()
+    part.add_argument("--around", metavar="DESIGNATOR", help="only this part and what it is wired to")
+    part.add_argument("--modification", metavar="N", help="only this modification, by its number in `compare`")
+    part.add_argument("--zone", metavar="NAME", help="only the parts of this zone")
+    one.add_argument(
+        "--view",
+        choices=("both", "stock", "found"),
+        default="both",
+        help="of a unit: both circuits laid over each other, the drawing alone, or the unit alone",
+    )
+
+    one = command(tidy, "Print a file in its canonical layout, comments kept.")
+    one.add_argument("file", metavar="FILE", help="a stock file, or a found file")
+    one.add_argument("-o", "--output", metavar="OUT", help="write it there; the same FILE is allowed")
+
+    one = command(kinds, "Show the kinds of part, or one kind or tube type with its terminals.")
+    one.add_argument("name", metavar="NAME", nargs="?", help="a kind (relay-spdt) or a tube type (6V6GT)")
+    return top
+
+
+def check(args: argparse.Namespace) -> int:
     import netdiff
     from netdiff.reporting import check as report
 
     checked = []
-    for file in files:
+    for file in args.files:
         try:
-            thing = netdiff.read(file)
+            checked.append(report.of_file(file, netdiff.read(file)))
         except netdiff.Faulty as faulty:
-            checked.append(report.Checked(str(file), faults=faulty.faults))
-        else:
-            checked.append(report.of_file(str(file), thing))
-    print(_dumps(report.as_json(checked)) if json else report.told(checked))
-    if any(one.faults for one in checked):
-        raise typer.Exit(TROUBLE)
+            checked.append(report.Checked(file, faults=faulty.faults))
+    _print(args, lambda: report.as_json(checked), lambda: print(report.told(checked)))
+    return TROUBLE if any(one.faults for one in checked) else SAME
 
 
-@app.command()
-def compare(file: FoundFile, json: Json = False) -> None:
-    """Say what differs from the drawing, the most urgent first, and what nobody looked at."""
-    result = _compared(file, json)
-    if json:
-        from netdiff.reporting import json_out
+def compare(args: argparse.Namespace) -> int:
+    from netdiff.reporting import json_out
+    from netdiff.reporting.page import Page
+    from netdiff.reporting.terminal import print_comparison
 
-        print(_dumps(json_out.comparison(result)))
-    else:
-        from netdiff.reporting.page import Page
-        from netdiff.reporting.terminal import print_comparison
-
-        print_comparison(Page(), result)
-    raise typer.Exit(DIFFERENT if result.findings else SAME)
+    result = _compared(args.file)
+    _print(args, lambda: json_out.comparison(result), lambda: print_comparison(Page(), result))
+    return DIFFERENT if result.findings else SAME
 
 
-@app.command()
-def worklist(file: FoundFile, json: Json = False) -> None:
-    """List the steps that bring the unit back to stock, each with the reading that proves it."""
+def worklist(args: argparse.Namespace) -> int:
     import netdiff
+    from netdiff.reporting import json_out
+    from netdiff.reporting.page import Page
+    from netdiff.reporting.work import print_worklist
 
-    work = netdiff.worklist(_compared(file, json))
-    if json:
-        from netdiff.reporting import json_out
-
-        print(_dumps(json_out.worklist(work)))
-    else:
-        from netdiff.reporting.page import Page
-        from netdiff.reporting.work import print_worklist
-
-        print_worklist(Page(), work)
-    raise typer.Exit(DIFFERENT if work.steps else SAME)
+    work = netdiff.worklist(_compared(args.file))
+    _print(args, lambda: json_out.worklist(work), lambda: print_worklist(Page(), work))
+    return DIFFERENT if work.steps else SAME
 
 
-def _compared(file: Path, json: bool) -> Comparison:
+def draw(args: argparse.Namespace) -> int:
+    from pathlib import Path
+
     import netdiff
+    from netdiff import drawing
+    from netdiff.language import Model
+    from netdiff.reporting.plain import clean
+    from netdiff.writing import write
 
-    unit = _read(file, json)
-    if not hasattr(unit, "model"):
-        _trouble(f"{file} is a drawing: name the .found file of a unit.", json)
+    endings: dict[str, drawing.Format] = {".svg": "svg", ".png": "png", ".pdf": "pdf", ".dot": "dot"}
+    fmt = endings.get(Path(args.output).suffix.lower())
+    if fmt is None:
+        raise Trouble(f"{args.output}: the name must end in {', '.join(endings)}.")
+    read = netdiff.read(args.file)
+    # Of several productions a drawing shows the first.
+    thing: Circuit | Comparison
+    thing = read.circuit(read.variants()[0]) if isinstance(read, Model) else netdiff.compare(read)
+    try:
+        picture = drawing.draw(
+            thing, fmt, view=args.view, around=args.around, modification=args.modification, zone=args.zone
+        )
+    except drawing.CannotDraw as reason:
+        raise Trouble(str(reason)) from None
+    write(Path(args.output), picture)
+    _print(
+        args,
+        lambda: {"file": args.file, "made": args.output, "bytes": len(picture)},
+        lambda: print(clean(f"{args.output}: {args.file}")),
+    )
+    return SAME
+
+
+def tidy(args: argparse.Namespace) -> int:
+    from netdiff.language.tidy import tidy_file
+
+    text = tidy_file(args.file)
+    if args.output:
+        from pathlib import Path
+
+        from netdiff.writing import write
+
+        write(Path(args.output), text)
+    _print(args, lambda: {"file": args.file, "text": text}, lambda: args.output or print(text, end=""))
+    return SAME
+
+
+def kinds(args: argparse.Namespace) -> int:
+    from netdiff.reporting import kinds as report
+
+    if args.name is None:
+        _print(args, report.all_as_json, lambda: print(report.all_told()))
+        return SAME
+    told = report.told(args.name)
+    if told is None:
+        raise Trouble(report.unknown(args.name))
+    _print(args, lambda: report.as_json(args.name), lambda: print(told))
+    return SAME
+
+
+def _compared(file: str) -> Comparison:
+    import netdiff
+    from netdiff.language import Model
+
+    unit = netdiff.read(file)
+    if isinstance(unit, Model):
+        raise Trouble(f"{file} is a drawing; name the found file of a unit.")
     return netdiff.compare(unit)
 
 
-def _read(file: Path, json: bool) -> Model | Unit:
+def _print(args: argparse.Namespace, as_json: Callable[[], Any], as_text: Callable[[], object]) -> None:
+    if args.json:
+        from netdiff.reporting.json_out import dumps
+
+        print(dumps(as_json()))
+    else:
+        as_text()
+
+
+def run(argv: Sequence[str] | None = None) -> int:
+    """One command; returns its exit code. Whatever is wrong with files or arguments is told, not raised."""
     import netdiff
-
-    try:
-        return netdiff.read(file)
-    except netdiff.Faulty as faulty:
-        _faulty(faulty.faults, json)
-
-
-def _faulty(faults: Sequence[Fault], json: bool) -> NoReturn:
     from netdiff.reporting import faults as report
 
-    if json:
-        print(_dumps({"faults": report.as_json(faults)}))
-    else:
-        print(report.listed(faults), file=sys.stderr)
-    raise typer.Exit(TROUBLE)
-
-
-def _trouble(says: str, json: bool = False) -> NoReturn:
-    from netdiff.reporting.plain import clean
-
-    if json:
-        print(_dumps({"trouble": says}))
-    else:
-        print(f"netdiff: {clean(says)}", file=sys.stderr)
-    raise typer.Exit(TROUBLE)
-
-
-def _dumps(value: Any) -> str:
-    from netdiff.reporting.json_out import dumps
-
-    return dumps(value)
+    args = parser().parse_args(argv)
+    try:
+        code: int = args.run(args)
+        return code
+    except netdiff.Faulty as faulty:
+        faults = faulty.faults
+        _print(args, lambda: {"faults": report.as_json(faults)}, lambda: print(report.listed(faults), file=sys.stderr))
+    except BrokenPipeError:
+        raise
+    except (Trouble, OSError) as error:
+        says = report.in_words(error)
+        _print(args, lambda: {"trouble": says}, lambda: print(f"netdiff: {says}", file=sys.stderr))
+    return TROUBLE
 
 
 def main() -> None:
     """The console command. A crash must not exit with 1, which would say that a unit differs."""
     try:
-        app(prog_name="netdiff")
-    except OSError as error:
-        print(f"netdiff: {error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
+        code = run()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read the output has had enough of it; nothing is left to say, not even at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        code = TROUBLE
+    except KeyboardInterrupt:
+        code = 130
     except Exception:
         import traceback
 
         traceback.print_exc()
         print("netdiff: this is a fault of the program, not of your files. Please report it.", file=sys.stderr)
-    sys.exit(TROUBLE)
+        code = TROUBLE
+    sys.exit(code)

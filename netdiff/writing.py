@@ -21,7 +21,10 @@ def write(path: Path, content: str | bytes) -> None:
     if target.exists() and not target.is_file():
         path.write_bytes(data)
         return
-    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part")
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part")
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)

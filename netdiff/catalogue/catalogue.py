@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -101,7 +102,7 @@ class Catalogue:
         placed = place(row, words, m_thousand, self._type_of)
         if isinstance(placed, Trouble):
             if row.size == "TYPE" and placed.index == 0:
-                placed = placed._replace(hint=self._tube_hint(words[0]))
+                placed = replace(placed, hint=self._tube_hint(words[0]))
             return Made(trouble=placed)
         return Made(
             self._kind(row, placed), placed.value, placed.span, MappingProxyType(placed.ratings), placed.tolerance,
@@ -174,6 +175,7 @@ class Catalogue:
         tubes: Mapping[str, Kind],
         tube_spots: Mapping[str, Spot],
     ) -> Catalogue:
+        """Another catalogue with these rows and tube types on top."""
         return Catalogue(
             {**self._rows, **rows},
             {**self.spots, **spots},

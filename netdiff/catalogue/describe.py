@@ -71,11 +71,11 @@ def _terminals(row: Row) -> str:
         return "as named"
     if row.size == "TYPE":
         return "every pin of the base"
-    tokens = [token.partition("=")[0] for token in row.terminals]
+    names = [name.partition("=")[0] for name in row.terminals]
     if row.size == "NxM":
         return "one pole: c 1 … M; several: ca a1 … aM, cb b1 … bM …"
     if row.size:
-        return " ".join("1 … N" if token == "1..N" else token for token in tokens)
+        return " ".join("1 … N" if name == "1..N" else name for name in names)
     return " ".join(lug.name for lug in row.lugs(Size()))
 
 

@@ -54,10 +54,11 @@ class Faults:
         self.met.append(Fault(Place(self.file, line, column), says, text, width, hint))
 
 
-class _Refused(Exception):
+class _RefusedError(Exception):
     def __init__(self, event: Any, says: str, hint: str = "") -> None:
         super().__init__(says)
-        self.mark, self.says, self.hint = event.start_mark, says, hint
+        self.line, self.column = event.start_mark.line + 1, event.start_mark.column + 1
+        self.says, self.hint = says, hint
 
 
 def read_file(path: Path, name: str, faults: Faults) -> Spot | None:
@@ -91,9 +92,9 @@ def _read(text: str, faults: Faults) -> Spot | None:
     faults.lines = text.splitlines()
     events = yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
     try:
-        return _build(events, faults)
-    except _Refused as refused:
-        faults.at(refused.mark.line + 1, refused.mark.column + 1, refused.says, refused.hint)
+        return _build(events)
+    except _RefusedError as refused:
+        faults.at(refused.line, refused.column, refused.says, refused.hint)
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
@@ -103,63 +104,77 @@ def _read(text: str, faults: Faults) -> Spot | None:
     return None
 
 
-def _build(events: Iterator[Any], faults: Faults) -> Spot | None:
-    """Builds the data from parsing events; no recursion, so that no nesting can exhaust the stack."""
-    from yaml import events as e
+@dataclass(slots=True)
+class _Open:
+    """A table or list whose end has not come yet; of a table the event of the key that waits for its value."""
+
+    value: dict[str, Spot] | list[Spot]
+    key: Any = None
+
+
+def _build(events: Iterator[Any]) -> Spot | None:
+    """Builds the data from parsing events. No recursion, so that no nesting can exhaust the stack."""
+    from yaml.events import CollectionEndEvent, DocumentStartEvent, MappingStartEvent, NodeEvent, ScalarEvent
 
     root: Spot | None = None
-    open_: list[tuple[Spot, Any]] = []
-    keys: list[Any] = []  # for every open table the event of its key that waits for a value
+    open_: list[_Open] = []
     count = 0
     for event in events:
-        if isinstance(event, (e.MappingEndEvent, e.SequenceEndEvent)):
+        if isinstance(event, CollectionEndEvent):
             open_.pop()
-            keys.pop()
-            continue
-        if isinstance(event, e.DocumentStartEvent) and root is not None:
-            raise _Refused(event, "a catalogue is one YAML document")
-        if not isinstance(event, e.NodeEvent):
-            continue
-        _refuse(event, e)
-        count += 1
-        if count > MOST or len(open_) > DEEPEST:
-            raise _Refused(event, "this file is too large or too deep for a catalogue")
-        inside = open_[-1][0].value if open_ else None
-        if isinstance(inside, dict) and keys[-1] is None:
-            if not isinstance(event, e.ScalarEvent):
-                raise _Refused(event, "a key is a word")
-            if event.value in inside:
-                line = inside[event.value].line
-                raise _Refused(event, f"`{event.value}` stands here twice", f"the first is in line {line}")
-            keys[-1] = event
-            continue
-        key = keys[-1] if isinstance(inside, dict) else None
-        mark = (key or event).start_mark
-        value: Plain = event.value if isinstance(event, e.ScalarEvent) else _empty(event, e)
-        spot = Spot(value, mark.line + 1, mark.column + 1, key.value if key else "")
-        if isinstance(inside, dict):
-            inside[spot.key] = spot
-            keys[-1] = None
-        elif isinstance(inside, list):
-            inside.append(spot)
-        else:
-            root = spot
-        if not isinstance(event, e.ScalarEvent):
-            open_.append((spot, event))
-            keys.append(None)
+        elif isinstance(event, DocumentStartEvent) and root is not None:
+            raise _RefusedError(event, "a catalogue is one YAML document")
+        elif isinstance(event, NodeEvent):
+            count += 1
+            _check(event, count, len(open_))
+            inner = open_[-1] if open_ else None
+            if inner is not None and isinstance(inner.value, dict) and inner.key is None:
+                inner.key = _key(event, inner.value)
+                continue
+            value: Plain = event.value if isinstance(event, ScalarEvent) else {}
+            if not isinstance(event, (ScalarEvent, MappingStartEvent)):
+                value = []
+            spot = _put(event, value, inner)
+            root = root or spot
+            if not isinstance(value, str):
+                open_.append(_Open(value))
     return root
 
 
-def _empty(event: Any, e: Any) -> Plain:
-    return {} if isinstance(event, e.MappingStartEvent) else []
+def _put(event: Any, value: Plain, inner: _Open | None) -> Spot:
+    """The piece of data, put into the table or list that is open."""
+    key = inner.key if inner is not None else None
+    mark = (key or event).start_mark
+    spot = Spot(value, mark.line + 1, mark.column + 1, key.value if key else "")
+    if inner is not None and isinstance(inner.value, dict):
+        inner.value[spot.key], inner.key = spot, None
+    elif inner is not None and isinstance(inner.value, list):
+        inner.value.append(spot)
+    return spot
 
 
-def _refuse(event: Any, e: Any) -> None:
-    if isinstance(event, e.AliasEvent) or event.anchor is not None:
-        raise _Refused(event, "a catalogue has no anchors and aliases", "`like: NAME` takes over another kind")
+def _check(event: Any, count: int, depth: int) -> None:
+    from yaml.events import AliasEvent
+
+    if isinstance(event, AliasEvent) or event.anchor is not None:
+        raise _RefusedError(event, "a catalogue has no anchors and aliases", "`like: NAME` takes over another kind")
     if event.tag not in _PLAIN_TAGS:
         tag = event.tag.replace("tag:yaml.org,2002:", "!!")[:60]
-        raise _Refused(event, f"`{tag}` is not taken: a catalogue holds plain texts, and nothing in it is executed")
+        says = f"`{tag}` is not taken: a catalogue holds plain texts, and nothing in it is executed"
+        raise _RefusedError(event, says, "take the tag away")
+    if count > MOST or depth > DEEPEST:
+        raise _RefusedError(event, "this file is too large or too deep for a catalogue")
+
+
+def _key(event: Any, table: dict[str, Spot]) -> Any:
+    from yaml.events import ScalarEvent
+
+    if not isinstance(event, ScalarEvent):
+        raise _RefusedError(event, "a key is a word")
+    there = table.get(event.value)
+    if there is not None:
+        raise _RefusedError(event, f"`{event.value}` stands here twice", f"the first is in line {there.line}")
+    return event
 
 
 def items(spot: Spot) -> dict[str, Spot]:

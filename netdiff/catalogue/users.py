@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from netdiff.catalogue import catalogue as shipped
 from netdiff.catalogue import tubes
 from netdiff.catalogue.near import nearest_hint
-from netdiff.catalogue.plain import Faults, Spot, items, read_file, texts
+from netdiff.catalogue.plain import Faults, Spot, read_file, texts
 from netdiff.catalogue.rows import OWN_KEYS, Row, read_row
 from netdiff.circuit import Fault, Kind, Place
 

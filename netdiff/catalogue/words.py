@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Final, NamedTuple
+from typing import Final
 
 from netdiff.catalogue.near import nearest
 from netdiff.catalogue.rows import MOST_CONTACTS, MOST_POLES, NAME, Row, Size
@@ -37,7 +37,8 @@ _TYPE: Final = re.compile(r"\d{0,2}[A-Z]{1,4}-?\d{1,5}[A-Z]{0,3}(-\d{1,4})?")
 _BANDS: Final = re.compile(r"[A-Za-z]+(-[A-Za-z]+){2,4}")
 
 
-class Trouble(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Trouble:
     """A word that the catalogue cannot place: which one (-1: the kind's name), what is wrong, what would be right."""
 
     index: int
@@ -49,7 +50,7 @@ class Trouble(NamedTuple):
 class Placed:
     """What the words say. Values in SI units."""
 
-    size: Size = Size()
+    size: Size = field(default_factory=Size)
     type: str = ""
     unit: str = ""
     value: float | None = None

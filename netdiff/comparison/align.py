@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from netdiff.circuit import Circuit, Found, Part, Point, Swap, is_net
+from netdiff.comparison.correspondence import corresponding
 from netdiff.comparison.limits import within_tolerance
 from netdiff.comparison.nets import Nets
 
@@ -93,9 +94,29 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, g
         if is_net(where) and where in stock_nets.index:
             weights.add(where, where, 2.0)
     alignment = Alignment()
+    _other_kinds(stock, found, weights, seen, alignment)
     _decide(choices, weights, seen, stock_nets, alignment)
     _identify(stock, found, stock_nets, found_nets, weights, alignment, guess)
     return alignment
+
+
+def _other_kinds(stock: Circuit, found: Found, weights: _Weights, seen: set[Point], alignment: Alignment) -> None:
+    """Where another kind of part stands in a stock part's place: terminal for terminal by function, then by wiring."""
+    for name, part in found.circuit.parts.items():
+        drawn = stock.parts.get(name)
+        if drawn is None or part.kind is drawn.kind or part.kind.any_terminal or drawn.kind.any_terminal:
+            continue
+        taken: set[str] = set()
+        for mine, choices in corresponding(drawn.kind, part.kind).items():
+            here = f"{name}.{mine}"
+            free = [its for its in choices if its not in taken]
+            if not free:
+                continue
+            best = max(free, key=lambda its: weights.get(f"{name}.{its}", here))
+            taken.add(best)
+            alignment.alias[here] = f"{name}.{best}"
+            if here in seen:
+                weights.add(f"{name}.{best}", here, 1.0)
 
 
 def easily_reversed(part: Part) -> bool:

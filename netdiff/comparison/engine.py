@@ -42,7 +42,7 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
         modifications=modifications,
         coverage=coverage(scene, numbered),
         raw=tuple(scene.raw.values()),
-        notes=tuple(_notes(scene)),
+        notes=tuple(_notes(scene, numbered)),
         production=production,
         look_next=look_next(scene),
         cost=total,
@@ -72,7 +72,7 @@ def _cheapest(scene: Scene) -> tuple[list[Finding], float]:
     return findings, total
 
 
-def _notes(scene: Scene) -> list[str]:
+def _notes(scene: Scene, findings: tuple[Finding, ...]) -> list[str]:
     """Differences that are none, worth a line."""
     out = []
     for name, (first, second) in scene.alignment.turned:
@@ -87,7 +87,7 @@ def _notes(scene: Scene) -> list[str]:
         others = scene.alignment.alternatives.get(name)
         if others:
             out.append(f"{name} is {some(others).replace(' and ', ' or ')}: they are wired alike.")
-        else:
+        elif not any(name in finding.parts for finding in findings):
             out.append(f"{name} is taken to be {drawn}: it sits where {drawn} belongs.")
     return out
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from netdiff.circuit import Circuit, Found, Point, is_net
+from netdiff.circuit import Circuit, Found, Point, is_net, part_of
 from netdiff.comparison.nets import Nets, Union
 
 
@@ -18,27 +18,29 @@ def closed_nets(found: Found, nets: Nets, stock: Nets, traced: frozenset[Point])
     """For each found net, whether everything on it is known.
 
     A net is closed when no lead of it went unfollowed, every terminal in it is traced, and for each
-    stock net name in it every terminal that the drawing puts on that name is traced too.
+    stock net name in it, and each terminal that was said to be as drawn, every terminal of that
+    stock net is traced too.
     """
-    out = []
-    for net in nets.members:
-        closed = True
-        for where in net:
-            if is_net(where):
-                drawn = stock.index.get(where)
-                if drawn is not None and any(
-                    other not in traced for other in stock.members[drawn] if not is_net(other)
-                ):
-                    closed = False
-                    break
-            elif where not in traced:
-                closed = False
-                break
-            if where in found.unfollowed:
-                closed = False
-                break
-        out.append(closed)
-    return out
+    whole: dict[int, bool] = {}
+
+    def all_traced(number: int | None) -> bool:
+        if number is None:
+            return True
+        if number not in whole:
+            whole[number] = all(other in traced for other in stock.members[number] if not is_net(other))
+        return whole[number]
+
+    def known(where: Point) -> bool:
+        if where in found.unfollowed:
+            return False
+        if is_net(where):
+            return all_traced(stock.index.get(where))
+        if where not in traced:
+            return False
+        as_drawn = where in found.as_drawn or part_of(where) in found.as_drawn
+        return not as_drawn or all_traced(stock.index.get(where))
+
+    return [all(known(where) for where in net) for net in nets.members]
 
 
 def complete(

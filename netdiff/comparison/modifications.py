@@ -126,6 +126,11 @@ def _reversed(_: Scene, finding: Finding) -> str:
     return f"{finding.parts[0]} wired the wrong way round ({some(names)})"
 
 
+def _instead(scene: Scene, finding: Finding) -> str:
+    part = scene.found_parts.get(finding.parts[-1]) or scene.found_parts.get(finding.parts[0])
+    return f"a {kind_words(part)}" if part is not None else "another part"
+
+
 def _supply(scene: Scene, finding: Finding) -> str:
     return f" on {finding.nets[0]}" if finding.nets else ""
 
@@ -138,7 +143,7 @@ _TITLES: dict[str, Title] = {
     "bypassed-part": lambda s, f: (
         f"{_foreign(s, f)} across {_own(s, f)}" if _foreign(s, f) else f"{_own(s, f)} bridged"
     ),
-    "wrong-part": lambda s, f: f"{f.parts[0]} is another part than drawn",
+    "wrong-part": lambda s, f: f"{_instead(s, f)} in place of {f.parts[0]}",
     "exchanged-parts": lambda s, f: f"{some(f.parts)} exchanged",
     "reversed": _reversed,
     "added-part": lambda s, f: f"{_foreign(s, f)} added{_supply(s, f)}",

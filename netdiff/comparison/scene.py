@@ -10,7 +10,7 @@ the stock nets with the found nets so that as many points as possible stay where
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from netdiff.circuit import Circuit, Found, Part, Place, Point, Run, is_foreign, is_net, part_of
 from netdiff.comparison.align import Alignment, align, easily_reversed
@@ -137,9 +137,15 @@ def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
         if (where in used_names if is_net(where) else part_of(where) not in missing and where not in ties)
         and not _only_a_tie(stock, where)
     }
-    closed = closed_nets(
-        Found(found.circuit, unfollowed=frozenset(rename(w) for w in found.unfollowed)), nets, drawn, traced
-    )
+    present = {rename(where) for where in circuit_points(found.circuit)}
+    for name, part in parts.items():
+        base = stock.parts.get(name)
+        if base is not None and part.kind is not base.kind and not (part.kind.any_terminal or base.kind.any_terminal):
+            # Terminals that the part found there does not have went with the part that was drawn.
+            for lug in base.kind.terminals:
+                if f"{name}.{lug.name}" not in present:
+                    compared.pop(f"{name}.{lug.name}", None)
+    closed = closed_nets(replace(found, unfollowed=frozenset(rename(w) for w in found.unfollowed)), nets, drawn, traced)
     # A terminal that the found part has by its kind but that no line connects and nobody traced is not known.
     known = Nets.from_union(_without_unseen(nets, traced | {w for pair in apart for w in pair}, compared))
     closed_known = [closed[nets.index[net[0]]] for net in known.members]
@@ -175,8 +181,6 @@ def _renamed(run: Run, alignment: Alignment) -> Run:
         and not (run.braid and (run.braid[0] in alias or run.braid[1] in alias))
     ):
         return run
-    from dataclasses import replace
-
     braid = run.braid and (alias.get(run.braid[0], run.braid[0]), alias.get(run.braid[1], run.braid[1]))
     return replace(run, a=alias.get(run.a, run.a), b=alias.get(run.b, run.b), braid=braid)
 

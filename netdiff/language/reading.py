@@ -72,7 +72,7 @@ def read_statements(text: str, kind: str, name: str) -> tuple[Source, list[State
     source = Source(name, lines, lexicon)
     known: dict[str, str] = dict(lexicon.fixed)
     split, sort, plan_of = lexicon.split.findall, lexicon.sort, rules.plan
-    suspicious = CONTROL.search(text) is not None or len(text) > LONGEST_LINE
+    suspicious = CONTROL.search(text) is not None or max(map(len, lines)) > LONGEST_LINE
     out: list[Statement] = []
     for number, line in enumerate(lines, 1):
         if suspicious and not _sound(source, number, line):

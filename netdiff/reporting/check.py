@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from netdiff.circuit import Fault, is_foreign
+from netdiff.language.faults import render_fault
 from netdiff.reporting.faults import as_json as faults_as_json
-from netdiff.reporting.faults import told as fault_told
 from netdiff.reporting.plain import clean, counted
 
 if TYPE_CHECKING:
@@ -33,8 +33,7 @@ def of_file(file: str, thing: Model | Unit) -> Checked:
 
 
 def _of_model(file: str, model: Model) -> Checked:
-    first = frozenset(list(model.productions)[:1])
-    circuit = model.circuit(first)
+    circuit = model.circuit(model.variants()[0])
     holds = f"{counted(len(circuit.parts), 'part')}, {counted(len(circuit.runs), 'connection')}"
     if model.productions:
         holds += f", productions {' '.join(model.productions)}"
@@ -42,8 +41,7 @@ def _of_model(file: str, model: Model) -> Checked:
 
 
 def _of_unit(file: str, unit: Unit) -> Checked:
-    first = unit.production if unit.production is not None else frozenset(list(unit.model.productions)[:1])
-    found = unit.found(first)
+    found = unit.found(unit.model.variants()[0] if unit.production is None else unit.production)
     foreign = sum(is_foreign(name) for name in found.circuit.parts)
     holds = (
         f"beside {unit.model.file}, {counted(len(found.traced), 'terminal')} traced, "
@@ -59,7 +57,7 @@ def told(checked: Sequence[Checked]) -> str:
     for one in checked:
         fresh = [fault for fault in dict.fromkeys(one.faults) if fault not in known]
         known.update(fresh)
-        out += [fault_told(fault) for fault in fresh]
+        out += [render_fault(fault) for fault in fresh]
         if one.faults:
             out.append(clean(f"{one.file}: {counted(len(set(one.faults)), 'fault')}"))
         else:

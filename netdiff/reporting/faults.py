@@ -1,4 +1,4 @@
-"""Faults of a file: where, what, the line with a mark under the place, and the nearest right thing."""
+"""Faults of files and other trouble, for a person and for a program."""
 
 from __future__ import annotations
 
@@ -6,40 +6,11 @@ from collections.abc import Iterable, Sequence
 from typing import Any, Final
 
 from netdiff.circuit import Fault
+from netdiff.language.faults import render_fault
 from netdiff.reporting.plain import clean, counted
 
-_BEFORE: Final = 60
-_AFTER: Final = 40
-
-
-def told(fault: Fault) -> str:
-    """Several lines, without a line end.
-
-    >>> from netdiff.circuit import Place
-    >>> print(told(Fault(Place("a.stock", 7, 5), "R5 has no terminal '3'", "b+ -- R5.3", 4, "resistor has 1 2")))
-    a.stock:7:5: R5 has no terminal '3'
-        b+ -- R5.3
-            ^^^^
-        resistor has 1 2
-    """
-    place = fault.place
-    lines = [clean(f"{place.file}:{place.line}:{place.column}: {fault.says}")]
-    if fault.text.strip():
-        lines += ["    " + line for line in _marked(fault)]
-    if fault.hint:
-        lines.append(f"    {clean(fault.hint)}")
-    return "\n".join(lines)
-
-
-def _marked(fault: Fault) -> list[str]:
-    """The line, or what stands around the place if it is long, and the mark under it."""
-    text, at = clean(fault.text), max(fault.place.column - 1, 0)
-    start = max(at - _BEFORE, 0) if len(text) > _BEFORE + _AFTER else 0
-    end = max(at + _AFTER, start + _BEFORE + _AFTER)
-    before, after = ("... " if start else ""), (" ..." if end < len(text) else "")
-    shown = text[start:end]
-    width = max(1, min(fault.width, len(shown) - (at - start)))
-    return [f"{before}{shown}{after}".rstrip(), " " * (len(before) + at - start) + "^" * width]
+_LONGEST: Final = 1000
+"""So much of a faulty line goes into JSON; a line may have millions of characters."""
 
 
 def as_json(faults: Iterable[Fault]) -> list[dict[str, Any]]:
@@ -49,14 +20,22 @@ def as_json(faults: Iterable[Fault]) -> list[dict[str, Any]]:
             "line": fault.place.line,
             "column": fault.place.column,
             "says": fault.says,
-            "text": fault.text[:1000],
+            "text": fault.text[:_LONGEST],
             "hint": fault.hint,
         }
-        for fault in faults
+        for fault in dict.fromkeys(faults)
     ]
 
 
 def listed(faults: Sequence[Fault]) -> str:
     """All faults, each once, and how many there are."""
     once = list(dict.fromkeys(faults))
-    return "\n".join([*(told(fault) for fault in once), f"{counted(len(once), 'fault')}; nothing was done."])
+    return "\n".join([*(render_fault(fault) for fault in once), f"{counted(len(once), 'fault')}; nothing was done."])
+
+
+def in_words(error: Exception) -> str:
+    """Trouble that is no fault of a circuit file, without the words of a programming language."""
+    if isinstance(error, OSError):
+        reason = error.strerror or type(error).__name__
+        return clean(f"{error.filename}: {reason}" if error.filename else reason)
+    return clean(str(error))

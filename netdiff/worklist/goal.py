@@ -94,7 +94,8 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
         return frozenset(p for key, one in go.items() if key.partition(":")[0] in sorts for p in one.parts[:1])
 
     fit = parts_of("missing")
-    there = frozenset(unit.parts) - scene.missing
+    # The file's circuit has a stock part of which no line speaks too, even if an unidentified part turns out to be it.
+    there = frozenset(unit.parts) - scene.missing - frozenset(mine)
     stay = frozenset(p for key in kept if key.startswith("extra:") for p in (raw[key].parts if key in raw else ()))
     label = _labels(scene, kept, own)
     net_of_drawing = {own.get(w, w): number for w, number in scene.drawn.index.items()}

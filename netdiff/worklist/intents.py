@@ -272,7 +272,7 @@ class Draft:
 
     def _rejoin(self, landings: list[Landing]) -> None:
         moved = frozenset(where for where, cuts in self.cuts_at.items() if cuts)
-        rejoin = Rejoin(self.goal, self.net_of, self.pieces, moved)
+        rejoin = Rejoin(self.goal, self.net_of, self.found, self.pieces, moved)
         for join in list(rejoin.joins(braids=False)):
             self._join(join)
         for landing in landings:

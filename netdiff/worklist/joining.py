@@ -38,16 +38,18 @@ class _Edge(NamedTuple):
 
 
 class Rejoin:
-    """Finds the joins. ``pieces`` is what is connected when all cutting is done; it grows with every join."""
+    """Finds the joins. ``found`` is what was connected as found; ``pieces`` what is connected when all cutting is
+    done: it grows with every join."""
 
     def __init__(
         self,
         goal: Goal,
         net_of: Mapping[Point, int],
+        found: Union,
         pieces: Union,
         moved: frozenset[Point],
     ) -> None:
-        self.goal, self.net_of, self.pieces, self.moved = goal, net_of, pieces, moved
+        self.goal, self.net_of, self.found, self.pieces, self.moved = goal, net_of, found, pieces, moved
         self.edges: dict[int, list[_Edge]] = defaultdict(list)
         for run in goal.runs:
             if run.joins:
@@ -69,15 +71,23 @@ class Rejoin:
                 yield from self._one_net(net, points, edges)
 
     def last_resort(self) -> Iterator[Join]:
-        """Joins between pieces that no run of the drawing can connect."""
+        """Joins between pieces that no run of the drawing can connect: of one stock net, then of what stays joined."""
         for points in self.points.values():
-            while self._pieces(points) > 1:
-                best: dict[Point, Point] = {}
-                for where in sorted(points, key=self._landing):
-                    best.setdefault(self.pieces.find(where), where)
-                first, other, *_ = best.values()
-                self.pieces.join(first, other)
-                yield Join(other, first, None)
+            yield from self._all_of(points)
+        stays: dict[tuple[int, Point], list[Point]] = defaultdict(list)
+        for where, net in self.goal.label.items():
+            stays[net, self.found.find(where)].append(where)
+        for points in stays.values():
+            yield from self._all_of(points)
+
+    def _all_of(self, points: list[Point]) -> Iterator[Join]:
+        while self._pieces(points) > 1:
+            best: dict[Point, Point] = {}
+            for where in sorted(points, key=self._landing):
+                best.setdefault(self.pieces.find(where), where)
+            first, other, *_ = best.values()
+            self.pieces.join(first, other)
+            yield Join(other, first, None)
 
     def _pieces(self, points: Iterable[Point]) -> int:
         return len({self.pieces.find(where) for where in points})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from netdiff.circuit import Part, Place, Point, Run, part_of
+from netdiff.circuit import Part, Point, Run, part_of
 from netdiff.comparison.results import Finding
 from netdiff.comparison.rules.making import make, natural
 from netdiff.comparison.scene import Scene
@@ -37,6 +37,7 @@ def bypassed(scene: Scene) -> Iterator[Finding]:
             names = list(dict.fromkeys(name for name, _, _ in chosen))
             ends = sorted({where for _, a, b in chosen for where in (a, b)}, key=natural)
             words = [part_words(scene.stock.parts[name]) for name in names]
+            jumper = crossing(scene, raw.stock_net, raw.found_net)
             yield make(
                 scene,
                 "bypassed-part",
@@ -45,8 +46,8 @@ def bypassed(scene: Scene) -> Iterator[Finding]:
                 terminals=ends,
                 nets=[raw.stock_net, other],
                 explains=scene.take(key),
-                shares=[*(f"part {name}" for name in names), f"join {raw.found_net}"],
-                places=_jumper(scene, raw.stock_net, raw.found_net),
+                shares=[*(f"part {name}" for name in names), *run_tags(jumper)],
+                places=[place for run in jumper for place in run.places],
             )
             break
 
@@ -90,8 +91,9 @@ def _bridged(scene: Scene, here: list[Passage], found_net: int) -> list[Passage]
     return here if len({name for name, _, _ in here}) == 1 else []
 
 
-def _jumper(scene: Scene, stock_net: int, found_net: int) -> list[Place]:
-    return [place for run in crossing(scene, stock_net, found_net) for place in run.places]
+def run_tags(runs: list[Run]) -> list[str]:
+    """By which a finding about these conductors knows others about the same ones."""
+    return [f"run {run.a} {run.b}" for run in runs]
 
 
 def crossing(scene: Scene, stock_net: int, found_net: int) -> list[Run]:

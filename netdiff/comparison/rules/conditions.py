@@ -35,7 +35,7 @@ def noted(scene: Scene) -> Iterator[Finding]:
                 parts=[name],
                 nets=nets,
                 explains=scene.take(key),
-                shares=[f"condition {name}"],
+                shares=[f"part {name}"],
                 places=part.places,
             )
     for where, condition, place in scene.found.conditions:
@@ -50,7 +50,7 @@ def noted(scene: Scene) -> Iterator[Finding]:
             terminals=[here],
             nets=[number],
             explains=scene.take(key),
-            shares=[f"condition {part_of(here) or here}"],
+            shares=[f"part {part_of(here)}" if part_of(here) else f"point {here}"],
             places=[place],
         )
     for run in scene.runs:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from netdiff.circuit import Place, Point
 from netdiff.comparison.results import Finding, Raw
-from netdiff.comparison.rules.bridges import crossing
+from netdiff.comparison.rules.bridges import crossing, run_tags
 from netdiff.comparison.rules.making import make, shown
 from netdiff.comparison.scene import Scene, block_key
 from netdiff.comparison.words import some
@@ -116,7 +116,7 @@ def added(scene: Scene) -> Iterator[Finding]:
             terminals=ends,
             nets=[raw.stock_net, home],
             explains=scene.take(raw.key),
-            shares=[f"join {raw.found_net}", *(f"part {name}" for name in _parts(points) if free)],
+            shares=[*run_tags(runs), *(f"part {name}" for name in _parts(points) if free)],
             places=[place for run in runs for place in _places(run.places)],
         )
 

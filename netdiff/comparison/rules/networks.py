@@ -140,7 +140,9 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
     network, unit = edge.network, drawn.kind.unit
     called = {leaf.name: scene.found_parts[leaf.name].designator for leaf in network.leaves}
     strangers = list(dict.fromkeys([n for n in called.values() if is_foreign(n)] + strangers))
-    values = [f"{called[leaf.name]} {show(leaf.own, unit) if leaf.own is not None else 'not read'}" for leaf in network.leaves]
+    values = [
+        f"{called[leaf.name]} {show(leaf.own, unit) if leaf.own is not None else 'not read'}" for leaf in network.leaves
+    ]
     says = f"{part_words(drawn, label=False)} is made up of {network.say(called)} ({', '.join(values)})"
     fits = True
     value = network.value

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from netdiff.circuit import Part, Point
+from netdiff.circuit import Part, Point, is_foreign, part_of
 from netdiff.comparison.results import Finding
 from netdiff.comparison.rules.making import make, natural
 from netdiff.comparison.scene import Scene
@@ -89,6 +89,7 @@ def across(scene: Scene) -> Iterator[Finding]:
 def added(scene: Scene) -> Iterator[Finding]:
     for name, part in _strangers(scene):
         leads: list[str] = []
+        company: list[str] = []
         nets: set[int] = set()
         touched: list[Point] = []
         for where in _points(scene, name, part):
@@ -100,6 +101,7 @@ def added(scene: Scene) -> Iterator[Finding]:
                 touched.append(where)
             else:
                 others = [w for w in scene.members[scene.here[where]] if w != where] if where in scene.here else []
+                company += [part_of(w) for w in others if is_foreign(part_of(w))]
                 if others:
                     leads.append(f"{lug} to {some(sorted(others, key=natural), 2)}")
                     touched.append(where)
@@ -115,7 +117,7 @@ def added(scene: Scene) -> Iterator[Finding]:
             terminals=touched,
             nets=sorted(nets),
             explains=scene.take(f"extra:{name}"),
-            shares=[f"part {name}"],
+            shares=[f"part {n}" for n in (name, *company)],
             places=part.places,
         )
 
