@@ -120,8 +120,9 @@ def _other_kinds(stock: Circuit, found: Found, weights: _Weights, seen: set[Poin
 
 
 def easily_reversed(part: Part) -> bool:
-    """Of two equal readings, the one holds in which the part that is easily reversed is the one that was."""
-    return part.kind.polarised or bool({"J", "P"} & set(part.kind.letters))
+    """Of two equal readings, that one holds in which the easily reversed or exchanged part is the one that was."""
+    plugged = part.kind.plugs and part.kind.ends is not None
+    return part.kind.polarised or plugged or bool({"J", "P"} & set(part.kind.letters))
 
 
 def _connected(found: Found, nets: Nets) -> set[Point]:

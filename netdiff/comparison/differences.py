@@ -10,6 +10,7 @@ from netdiff.comparison.scene import Scene, add_raw
 CONSTRUCTIONS = (
     {"wirewound", "carbon", "film", "metal-film", "composition"},
     {"mica", "ceramic", "paper", "film", "oil", "electrolytic"},
+    {"selenium", "silicon", "germanium", "copper-oxide", "mercury", "vacuum"},
 )
 """Construction words that exclude one another within one group."""
 

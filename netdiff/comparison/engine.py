@@ -63,13 +63,18 @@ def _cheapest(scene: Scene) -> tuple[list[Finding], float]:
                 findings += said
                 if said and not left_out:
                     spoke.add(rule)
-        return round(sum(cost(finding.kind) for finding in findings), 3), findings, scene.raw
+        return round(sum(_cost(scene, finding) for finding in findings), 3), findings, scene.raw
 
     best = explain(())
     for rule in sorted(spoke & MATTERS_OF_OPINION, key=lambda rule: rule.__name__):
         best = min(best, explain((rule,)), key=lambda way: way[0])
     total, findings, scene.raw = best
     return findings, total
+
+
+def _cost(scene: Scene, finding: Finding) -> float:
+    plugs = all(name in scene.stock.parts and scene.stock.parts[name].kind.plugs for name in finding.parts)
+    return cost("exchanged-plugs" if finding.kind == "exchanged-parts" and plugs else finding.kind)
 
 
 def _notes(scene: Scene, findings: tuple[Finding, ...]) -> list[str]:

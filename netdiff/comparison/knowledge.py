@@ -46,15 +46,16 @@ def closed_nets(found: Found, nets: Nets, stock: Nets, traced: frozenset[Point])
 def complete(
     nets: Nets,
     closed: list[bool],
-    stock: Nets,
     compared: Mapping[Point, int],
     apart: Iterable[tuple[Point, Point]],
+    traced: frozenset[Point],
 ) -> tuple[dict[Point, int], set[Point]]:
     """The found nets, completed as drawn wherever nothing speaks against it.
 
-    ``compared`` are the stock points that take part, with their stock net. Returns the completed
-    net of every point, and the points that stand on their own only because nobody looked at them
-    while the rest of their stock net is closed.
+    A traced terminal that is found alone among several of another stock net has left its own: what
+    else would join them nobody has seen. ``compared`` are the stock points that take part, with
+    their stock net. Returns the completed net of every point, and the points that stand on their
+    own only because nobody looked at them while the rest of their stock net is closed.
     """
     union = Union()
     for net in nets.members:
@@ -66,11 +67,24 @@ def complete(
         barred.setdefault(a, set()).add(b)
         barred.setdefault(b, set()).add(a)
 
+    crowd: dict[int, dict[int, int]] = {}
+    for where, number in compared.items():
+        home = nets.index.get(where)
+        if home is not None:
+            here = crowd.setdefault(home, {})
+            here[number] = here.get(number, 0) + 1
+
+    def gone_over(where: Point, home: int, number: int) -> bool:
+        """A traced terminal, alone of its stock net among several of another: it has left its own net."""
+        if where not in traced or is_net(where) or crowd[home][number] > 1:
+            return False
+        return any(count > 1 for other, count in crowd[home].items() if other != number)
+
     left_over: set[Point] = set()
     by_net: dict[int, list[Point]] = {}
     for where, number in compared.items():
         by_net.setdefault(number, []).append(where)
-    for points in by_net.values():
+    for number, points in by_net.items():
         groups: list[list[Point]] = []
         unseen: list[Point] = []
         for where in points:
@@ -79,7 +93,7 @@ def complete(
                 if not is_net(where):
                     unseen.append(where)
                 continue
-            if closed[home]:
+            if closed[home] or gone_over(where, home, number):
                 continue
             for group in groups:
                 if not _kept_apart(union, barred, group, where):

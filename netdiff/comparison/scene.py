@@ -149,7 +149,7 @@ def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
     # A terminal that the found part has by its kind but that no line connects and nobody traced is not known.
     known = Nets.from_union(_without_unseen(nets, traced | {w for pair in apart for w in pair}, compared))
     closed_known = [closed[nets.index[net[0]]] for net in known.members]
-    here, left_over = complete(known, closed_known, drawn, compared, apart)
+    here, left_over = complete(known, closed_known, compared, apart, traced)
     members: list[list[Point]] = [[] for _ in range(max(here.values(), default=-1) + 1)]
     for where, number in here.items():
         members[number].append(where)

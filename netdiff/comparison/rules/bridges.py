@@ -25,31 +25,37 @@ def bypassed(scene: Scene) -> Iterator[Finding]:
         if scene.of_stock[raw.stock_net][0] == raw.found_net:
             wanted |= {_pair(raw.stock_net, other) for other in scene.of_found[raw.found_net] if other != raw.stock_net}
     passages = _passages(scene, wanted)
+    told: set[str] = set()
     for key in joins:
         raw = scene.raw[key]
         if key not in scene.open or scene.of_stock[raw.stock_net][0] != raw.found_net:
             continue
+        readings = []
         for other in scene.of_found[raw.found_net]:
-            here = passages.get(_pair(raw.stock_net, other), []) if other != raw.stock_net else []
-            chosen = _bridged(scene, here, raw.found_net)
-            if not chosen:
-                continue
-            names = list(dict.fromkeys(name for name, _, _ in chosen))
-            ends = sorted({where for _, a, b in chosen for where in (a, b)}, key=natural)
-            words = [part_words(scene.stock.parts[name]) for name in names]
-            jumper = crossing(scene, raw.stock_net, raw.found_net)
-            yield make(
-                scene,
-                "bypassed-part",
-                f"{some(words)} {'is' if len(names) == 1 else 'are'} bridged: {some(ends)} are joined.",
-                parts=names,
-                terminals=ends,
-                nets=[raw.stock_net, other],
-                explains=scene.take(key),
-                shares=[*(f"part {name}" for name in names), *run_tags(jumper)],
-                places=[place for run in jumper for place in run.places],
-            )
-            break
+            if other != raw.stock_net:
+                here = [p for p in passages.get(_pair(raw.stock_net, other), ()) if p[0] not in told]
+                rank, chosen = _bridged(scene, here)
+                if chosen:
+                    readings.append((rank, other, chosen))
+        if not readings:
+            continue
+        _, other, chosen = min(readings, key=lambda reading: reading[:2])
+        names = list(dict.fromkeys(name for name, _, _ in chosen))
+        told.update(names)
+        ends = sorted({where for _, a, b in chosen for where in (a, b)}, key=natural)
+        words = [part_words(scene.stock.parts[name]) for name in names]
+        jumper = crossing(scene, raw.stock_net, raw.found_net)
+        yield make(
+            scene,
+            "bypassed-part",
+            f"{some(words)} {'is' if len(names) == 1 else 'are'} bridged: {some(ends)} are joined.",
+            parts=names,
+            terminals=ends,
+            nets=[raw.stock_net, other],
+            explains=scene.take(key),
+            shares=[*(f"part {name}" for name in names), *run_tags(jumper)],
+            places=[place for run in jumper for place in run.places],
+        )
 
 
 def _pair(a: int, b: int) -> tuple[int, int]:
@@ -76,19 +82,20 @@ def _ways(part: Part) -> list[tuple[str, str]]:
     return ways
 
 
-def _bridged(scene: Scene, here: list[Passage], found_net: int) -> list[Passage]:
-    """The parts that the bridge is meant for: joined at their own terminals, else protective, else the only one."""
+def _bridged(scene: Scene, here: list[Passage]) -> tuple[int, list[Passage]]:
+    """The parts that a bridge is meant for, and how sure that is: joined at their own terminals (0), else protective
+    ones (1), else the only one (2)."""
     straight = [
         passage
         for passage in here
         if any({run.a, run.b} == {passage[1], passage[2]} for run in scene.landing.get(passage[1], ()))
     ]
     if straight:
-        return straight
+        return 0, straight
     guards = [passage for passage in here if {"F", "S"} & set(scene.stock.parts[passage[0]].kind.letters)]
     if guards:
-        return guards
-    return here if len({name for name, _, _ in here}) == 1 else []
+        return 1, guards
+    return 2, here if len({name for name, _, _ in here}) == 1 else []
 
 
 def run_tags(runs: list[Run]) -> list[str]:

@@ -16,6 +16,7 @@ from netdiff.quantities import show
 
 SHIELDED = {"coax", "shielded"}
 DEMANDED = {"coax", "shielded", "twisted", "strap", "bus"}
+"""Constructions that the drawing demands; a plain wire is whatever sound hook-up wire was at hand."""
 _CONDUCTOR_WORDS = {
     "wire": "insulated wire", "bare": "bare wire", "bus": "bus wire", "twisted": "twisted wire",
     "strap": "strap", "coax": "coax", "shielded": "shielded wire", "bolted": "bolted joint",
@@ -26,7 +27,7 @@ def runs(scene: Scene) -> Iterator[Finding]:
     """Every run of which the drawing demands a construction, and every run on a net that must be shielded."""
     told: set[Run] = set()
     for run in scene.stock.runs:
-        if not run.joins or run.conductor not in DEMANDED:
+        if not run.joins or (run.conductor not in DEMANDED and run.gauge is None and not run.cable_type):
             continue
         path = _path(scene, run.a, run.b)
         if path is None:
@@ -90,6 +91,8 @@ def _what(run: Run) -> str:
     words = _CONDUCTOR_WORDS.get(run.conductor, run.conductor or "a conductor that nobody described")
     if run.cable_type:
         words = f"{run.cable_type} {words}"
+    if run.gauge is not None:
+        words = f"{words} {show(run.gauge, 'AWG')}"
     return f"{show(run.length, 'm')} of {words}" if run.length else words
 
 
@@ -144,7 +147,8 @@ def _other_wire(scene: Scene, run: Run, path: list[Run]) -> Iterator[Finding]:
             continue
         if run.conductor in SHIELDED and hop.conductor not in SHIELDED:
             continue  # told as an unshielded run
-        other_kind = hop.conductor != run.conductor and not (run.conductor == "shielded" and hop.conductor == "coax")
+        covered = run.conductor == "shielded" and hop.conductor == "coax"
+        other_kind = run.conductor in DEMANDED and hop.conductor != run.conductor and not covered
         other_type = bool(run.cable_type and hop.cable_type and _plain(run.cable_type) != _plain(hop.cable_type))
         thinner = run.gauge is not None and hop.gauge is not None and hop.gauge > run.gauge
         if other_kind or other_type or thinner:

@@ -52,7 +52,7 @@ def exchanged(scene: Scene) -> Iterator[Finding]:
             theirs = displaced[other]
             if other == name or other in done or set(theirs) != set(moves):
                 continue
-            if _each_others(scene, name, moves, theirs) and _whole(scene, name, moves):
+            if _each_others(scene, name, moves, theirs) and _whole(scene, name, other, moves):
                 points = {f"{n}.{t}" for n in (name, other) for t in moves}
                 done |= {name, other}
                 first, second = scene.stock.parts[name], scene.stock.parts[other]
@@ -86,13 +86,15 @@ def _each_others(
     }
 
 
-def _whole(scene: Scene, name: str, moves: dict[str, tuple[int, int]]) -> bool:
-    """All wired terminals of the part moved, not two of many."""
+def _whole(scene: Scene, name: str, other: str, moves: dict[str, tuple[int, int]]) -> bool:
+    """All wired terminals of the part moved, not two of many; what did not is on a net that both parts share."""
     part = scene.stock.parts[name]
     wired = [
         lug.name for lug in part.kind.terminals if len(scene.drawn.members[scene.drawn.index[f"{name}.{lug.name}"]]) > 1
     ]
-    return len(moves) == len(wired)
+    stay = {scene.drawn.index[f"{name}.{t}"] for t in wired if t not in moves}
+    shared = {scene.drawn.index.get(f"{other}.{lug.name}") for lug in scene.stock.parts[other].kind.terminals}
+    return bool(wired) and stay <= shared
 
 
 def _exchanged_types(scene: Scene) -> Iterator[Finding]:
