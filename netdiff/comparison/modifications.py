@@ -126,6 +126,12 @@ def _reversed(_: Scene, finding: Finding) -> str:
     return f"{finding.parts[0]} wired the wrong way round ({some(names)})"
 
 
+def _pieces(scene: Scene, finding: Finding) -> int:
+    name, *others = finding.parts
+    still_there = name in scene.found_parts and scene.found_parts[name].designator == name
+    return len(others) + (1 if still_there else 0)
+
+
 def _instead(scene: Scene, finding: Finding) -> str:
     part = scene.found_parts.get(finding.parts[-1]) or scene.found_parts.get(finding.parts[0])
     return f"a {kind_words(part)}" if part is not None else "another part"
@@ -137,9 +143,7 @@ def _supply(scene: Scene, finding: Finding) -> str:
 
 _TITLES: dict[str, Title] = {
     "inserted-part": _inserted,
-    "substituted-part": lambda s, f: (
-        f"{f.parts[0]} made up of {plural(len(f.parts) - (1 if f.parts[0] in s.missing else 0), 'part')}"
-    ),
+    "substituted-part": lambda s, f: f"{f.parts[0]} made up of {plural(_pieces(s, f), 'part')}",
     "bypassed-part": lambda s, f: (
         f"{_foreign(s, f)} across {_own(s, f)}" if _foreign(s, f) else f"{_own(s, f)} bridged"
     ),
@@ -161,5 +165,5 @@ _TITLES: dict[str, Title] = {
     "wrong-construction": lambda s, f: f"{f.parts[0]} of another construction",
     "drifted-part": lambda s, f: f"{f.parts[0]} drifted",
     "exposed-conductor": lambda s, f: f"bare metal at {_where(f)}",
-    "condition": lambda s, f: f"{some(f.parts) or _where(f)} in bad condition",
+    "condition": lambda s, f: f"{some(f.parts) or _where(f)}: {f.explains[0].rpartition(':')[2]}",
 }

@@ -44,7 +44,7 @@ def bypassed(scene: Scene) -> Iterator[Finding]:
         told.update(names)
         ends = sorted({where for _, a, b in chosen for where in (a, b)}, key=natural)
         words = [part_words(scene.stock.parts[name]) for name in names]
-        jumper = crossing(scene, raw.stock_net, raw.found_net)
+        jumper = _between(scene, crossing(scene, raw.stock_net, raw.found_net), {raw.stock_net, other})
         yield make(
             scene,
             "bypassed-part",
@@ -96,6 +96,12 @@ def _bridged(scene: Scene, here: list[Passage]) -> tuple[int, list[Passage]]:
     if guards:
         return 1, guards
     return 2, here if len({name for name, _, _ in here}) == 1 else []
+
+
+def _between(scene: Scene, runs: list[Run], nets: set[int]) -> list[Run]:
+    """Of these runs those between two nets; all of them where none is."""
+    straight = [run for run in runs if {scene.compared.get(run.a), scene.compared.get(run.b)} == nets]
+    return straight or runs
 
 
 def run_tags(runs: list[Run]) -> list[str]:

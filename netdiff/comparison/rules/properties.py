@@ -34,7 +34,10 @@ def other_than_drawn(scene: Scene) -> Iterator[Finding]:
                 terminals=() if kind != "wrong-part" else drawn.points()[:0],
                 nets=nets,
                 explains=scene.take(key),
-                shares=[f"part {name}"],
+                shares=[
+                    f"part {name}",
+                    *([f"all {_full(drawn)} by {_full(part)}"] if _another_kind(drawn, part) else []),
+                ],
                 places=part.places,
             )
 
@@ -65,6 +68,11 @@ def _sayings(drawn: Part, part: Part) -> Iterator[tuple[str, str, str]]:
     other = other_construction(drawn, part)
     if other:
         yield "construction", "wrong-construction", f"{who} is {other[1]}; the drawing has {other[0]}."
+
+
+def _another_kind(drawn: Part, part: Part) -> bool:
+    """Replaced by another kind of thing: whoever did so to one did so to its fellows."""
+    return drawn.kind.name != part.kind.name
 
 
 def _full(part: Part) -> str:
