@@ -24,6 +24,10 @@ venv_is_sound() {
 install_package() {
     extra=${1:-}
     stamp="$here/.venv/.installed${extra:+-$extra}"
+    if [ -z "$extra" ] && [ -e "$stamp-tests" ]; then
+        stamp="$stamp-tests"
+        extra=tests
+    fi
     if ! venv_is_sound; then
         python=$(find_python) || return 1
         rm -rf "$here/.venv"

@@ -45,7 +45,7 @@ _ENDS = ((("1",), ("2",)),)
 _HEATER = (("h1",), ("h2",))
 SORTS = (
     Sort("R", "resistor", ("1", "2"), (("1k", "1000", "1k 1W"), ("22k", "22000ohm"), ("470k", ".47meg"),
-         ("150", "150ohm 0.5W")), _ENDS, True, often=40),
+         ("150", "150ohm 0.5W"), ("4.7k", "4k7")), _ENDS, True, often=40),
     Sort("C", "capacitor", ("1", "2"), ((".01u", "0.01uF", ".01mfd"), ("470p", "470mmf", "470"),
          (".1u", "100n", "0.1uF 400V")), _ENDS, True, often=24),
     Sort("C", "electrolytic", ("+", "-"), (("20u", "20mfd"), ("8u 450V", "8uF")), (), True, often=5),
@@ -60,9 +60,18 @@ SORTS = (
     Sort("V", "tube 6SN7GT", ("h1", "h2", "pa", "g1a", "ka", "pb", "g1b", "kb"), (("",),),
          (_HEATER, (("pa", "g1a", "ka"), ("pb", "g1b", "kb"))),
          pins=(("g1b", "1"), ("pb", "2"), ("kb", "3"), ("g1a", "4"), ("pa", "5"), ("ka", "6")), often=4),
+    Sort("V", "tube 6SQ7", ("h1", "h2", "k", "g1", "p", "pda", "pdb"), (("",),), (_HEATER, (("pda",), ("pdb",))),
+         pins=(("g1", "2"), ("k", "3"), ("pdb", "4"), ("pda", "5"), ("p", "6")), often=2),
+    Sort("R", "potentiometer", ("ccw", "arm", "cw"), (("500k", ".5meg"), ("5k", "5000 4W wirewound")), often=3),
+    Sort("K", "relay-spdt", ("coil1", "coil2", "c", "no", "nc"), (("6V", "6V"),), ((("coil1",), ("coil2",)),), often=2),
+    Sort("S", "switch-dpdt", ("ca", "a1", "a2", "cb", "b1", "b2"), (("",),), ((("ca", "a1", "a2"), ("cb", "b1", "b2")),),
+         often=2),
     Sort("TB", "strip", ("1", "2", "3", "4"), often=3),
 )  # fmt: skip
 """Kinds, terminals and pins: common practice; tube pins as RCA numbers them."""
+
+STRANGER = ("resistor", 4)
+"""What `damage` adds: a value that no drawing has, so that it cannot be a stock part whose marking is gone."""
 
 BY_KIND = {sort.kind: sort for sort in SORTS}
 NETS = {"chassis": "", "b+": "supply 250V", "heater": "heater 6.3Vac", "agc": "control"}
@@ -128,7 +137,7 @@ def wiring(rng: random.Random, parts: int) -> Wiring:
     for number in range(1, parts + 1):
         sort = rng.choice(choices)
         name = f"{sort.letters}{number}"
-        made[name] = (sort.kind, rng.randrange(len(sort.values)))
+        made[name] = (sort.kind, rng.randrange(len(sort.values) - (sort.kind == STRANGER[0])))
         zones[name] = f"deck-{(number - 1) // 40 + 1}"
     out = Wiring(made, [], zones)
     points = out.points()
@@ -246,7 +255,7 @@ def damage(unit: Wiring, rng: random.Random, edit: str = "") -> str:
         _take(unit, rng.choice(stock_parts), said=rng.random() < 0.7)
     elif edit in ("stranger", "series") and points:
         name = f"?R{900 + len(unit.parts)}"
-        unit.parts[name] = ("resistor", rng.randrange(4))
+        unit.parts[name] = STRANGER
         a, b = rng.choice(points), rng.choice(points)
         if edit == "series" and leads:
             a, b = leads.pop(rng.randrange(len(leads)))
@@ -443,8 +452,9 @@ class _Telling:
                 break
             items[-1], onward = step
             items.append(onward)
-        told = [self._item(item) for item in items]
-        yield " -- ".join(told)
+        # A chain that comes back to the part where it began says by which ends.
+        self.bare -= {part_of(item) for item in (items[0], items[-1])}
+        yield " -- ".join(self._item(item) for item in items)
         if rng.random() < 0.15:
             yield " -- ".join(self._item(item) for item in _backwards(items))
 

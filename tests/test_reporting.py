@@ -99,7 +99,7 @@ def test_a_person_reads_the_cautions_then_the_danger_then_the_rest() -> None:
     ]
     places = [text.index(words) for words in order[:-1]] + [text.rindex(order[-1])]
     assert places == sorted(places)
-    assert "See a.found:16, a.found:17" in text
+    assert "See a.found:16, 17" in text
     assert "Under the chassis: R2, V1 (g1)" in text
     assert max(len(line) for line in text.splitlines()) <= WIDEST
 
@@ -198,6 +198,12 @@ def test_the_work_list_as_json() -> None:
     assert [step["name"] for step in made["steps"]] == ["move-J1", "remove-xK1"]
     assert made["steps"][0]["proofs"][0]["expect"] == "open"
     assert made["stays"][0]["reason"] == "history"
+
+
+def test_what_stays_is_still_told_before_power() -> None:
+    kept = Modification("mod-1", "key jack reversed", ("finding-1",), kept=True, reason="so", hold="power")
+    text = printed(comparison(findings=(REVERSED,), modifications=(kept,)))
+    assert "at cathode voltage. It is marked to stay" in " ".join(text.split())
 
 
 def test_parts_and_terminals() -> None:

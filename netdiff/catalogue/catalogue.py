@@ -18,6 +18,8 @@ from netdiff.circuit import Fault, Kind, Place
 
 _HERE: Final = Path(__file__).parent
 _MOST_REMEMBERED: Final = 100_000
+MOST_LIKES: Final = 20
+"""How many rows may be like one another in a row."""
 _NOTHING: Final[Mapping[str, float]] = MappingProxyType({})
 
 
@@ -47,6 +49,7 @@ class Catalogue:
         spots: Mapping[str, Spot],
         more_tubes: Mapping[str, Kind],
         more_tube_spots: Mapping[str, Spot],
+        files: frozenset[Path] = frozenset(),
     ) -> None:
         self._rows = rows
         self.spots = spots
@@ -54,6 +57,8 @@ class Catalogue:
         self._more_tubes = more_tubes
         """Tube types of the user's files, by every name in capitals."""
         self.more_tube_spots = more_tube_spots
+        self.files = files
+        """The user's files in it: a drawing and a unit may both use one."""
         self._made: dict[tuple[str, tuple[str, ...], bool], Made] = {}
         self._kinds: dict[tuple[object, ...], Kind] = {}
 
@@ -174,6 +179,7 @@ class Catalogue:
         spots: Mapping[str, Spot],
         tubes: Mapping[str, Kind],
         tube_spots: Mapping[str, Spot],
+        files: frozenset[Path],
     ) -> Catalogue:
         """Another catalogue with these rows and tube types on top."""
         return Catalogue(
@@ -181,6 +187,7 @@ class Catalogue:
             {**self.spots, **spots},
             {**self._more_tubes, **tubes},
             {**self.more_tube_spots, **tube_spots},
+            self.files | files,
         )
 
 
@@ -216,9 +223,9 @@ class Shelf:
 
 def chain_of(name: str, spots: Mapping[str, Spot], faults: Faults) -> tuple[str, ...] | None:
     """The row, the one that it is like, and so on; None where that ends nowhere, with a fault if it is this row's."""
+    mine = items(spots[name]).get("like")
     chain = [name]
-    while "like" in items(spots[chain[-1]]):
-        like = items(spots[chain[-1]])["like"]
+    while (like := items(spots[chain[-1]]).get("like")) is not None and mine is not None:
         other = text(like).strip()
         if other not in spots:
             if len(chain) == 1:
@@ -227,7 +234,10 @@ def chain_of(name: str, spots: Mapping[str, Spot], faults: Faults) -> tuple[str,
             return None
         if other in chain:
             if other == name:
-                faults.add(like, f"`{name}` is like itself: {' is like '.join([*chain, other])}")
+                faults.add(mine, f"`{name}` is like itself: {' is like '.join([*chain, other])}")
+            return None
+        if len(chain) == MOST_LIKES:
+            faults.add(mine, f"`{name}` is like another one, and so on over more than {MOST_LIKES}")
             return None
         chain.append(other)
     return tuple(chain)

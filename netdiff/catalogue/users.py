@@ -34,7 +34,11 @@ def extend(catalogue: Catalogue, path: Path, at: Place) -> tuple[Catalogue, tupl
         return catalogue, faults
     spots = {name: spot for name, (spot, _) in library.kind_spots.items()}
     tube_spots = {name: spot for name, (spot, _) in library.tube_spots.items()}
-    return catalogue.with_more(rows, spots, types, tube_spots), ()
+    return catalogue.with_more(rows, spots, types, tube_spots, frozenset(library.files)), ()
+
+
+def _line(fault: Fault) -> tuple[int, int]:
+    return fault.place.line, fault.place.column
 
 
 class _Library:
@@ -49,7 +53,7 @@ class _Library:
         self.tube_spots: dict[str, tuple[Spot, Faults]] = {}
 
     def faults(self) -> tuple[Fault, ...]:
-        return (*self.opening, *(fault for faults in self.files.values() for fault in faults.met))
+        return (*self.opening, *(fault for faults in self.files.values() for fault in sorted(faults.met, key=_line)))
 
     def read(self, path: Path, name: str, at: Place, through: tuple[Path, ...]) -> None:
         """Reads a file and those that it uses. ``through``: the files on the way to it."""
@@ -58,7 +62,7 @@ class _Library:
         except (OSError, RuntimeError, ValueError):
             self.opening.append(Fault(at, f"cannot read {name}"))
             return
-        if real in self.files:
+        if real in self.files or real in self.catalogue.files:
             return
         faults = self.files[real] = Faults(name, [])
         root = read_file(path, name, faults)

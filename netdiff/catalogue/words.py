@@ -33,7 +33,7 @@ _UNIT_NAMES: Final = {
 _EXAMPLES: Final = {"H": "2.5mH", "Hz": "7MHz", "A": "3A", "V": "6V", "Vac": "115Vac", "W": "1W"}
 _BARE: Final = re.compile(r"[0-9.]+(/[0-9]+)?")
 _SIZE: Final = re.compile(r"(\d{1,4})(?:[xX×](\d{1,4}))?")
-_TYPE: Final = re.compile(r"\d{0,2}[A-Z]{1,4}-?\d{1,5}[A-Z]{0,3}(-\d{1,4})?")
+_TYPE: Final = re.compile(r"\d{0,2}[A-Z]{1,4}-?\d{2,5}[A-Z]{0,3}(-\d{1,4})?")
 _BANDS: Final = re.compile(r"[A-Za-z]+(-[A-Za-z]+){2,4}")
 
 
@@ -155,6 +155,10 @@ def _word(row: Row, word: str, index: int, placed: Placed, m_thousand: bool) -> 
             return Trouble(index, f"`{word}` is said twice")
         placed.words.append(built)
         return None
+    if row.type and not placed.type and _TYPE.fullmatch(word.upper()):
+        # Before quantities: 1n4007 would be 1.4007 nano-somethings.
+        placed.type = word.upper()
+        return None
     quantity = read_quantity(word, row.value[0] if row.value else "", m_thousand)
     if quantity is not None:
         return _quantity(row, word, quantity, index, placed)
@@ -162,9 +166,6 @@ def _word(row: Row, word: str, index: int, placed: Placed, m_thousand: bool) -> 
         return _span(row, word, index, placed, m_thousand)
     if "/" in word and row.positions and not row.plugs:
         return _positions(row, word, index, placed)
-    if row.type and not placed.type and _TYPE.fullmatch(word.upper()):
-        placed.type = word.upper()
-        return None
     return _unplaced(row, word, index)
 
 

@@ -6,11 +6,12 @@ lets edge labels lie on each other.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from netdiff.drawing.legend import add_key, caption
 from netdiff.drawing.model import Box, End, Joint, Picture
-from netdiff.drawing.plan import QUIET, Plan, Stroke, plan
+from netdiff.drawing.plan import QUIET, Plan, Stroke, plan, title_lines
 from netdiff.drawing.style import FONT, MARKS, escape, escape_field
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def graph(picture: Picture) -> graphviz.Graph:
 def _label(text: str) -> str:
     import graphviz
 
-    return graphviz.nohtml(escape(text))
+    return str(graphviz.nohtml(escape(text)))
 
 
 def _fill(out: graphviz.Graph, drawn: Plan, zone: str) -> None:
@@ -73,7 +74,7 @@ def _fill(out: graphviz.Graph, drawn: Plan, zone: str) -> None:
             out.node(f"words{number}", label=_label(stroke.text), shape="plain")
     busy = {end.partition(":")[0] for stroke in drawn.strokes for end in (stroke.tail, stroke.head)}
     idle = [drawn.names[box.name] for box in boxes if drawn.names[box.name] not in busy]
-    for number, (here, there) in enumerate(zip(idle, idle[1:], strict=False), 1):
+    for number, (here, there) in enumerate(pairwise(idle), 1):
         if number % ROW:
             out.edge(here, there, style="invis", weight="0")
 
@@ -82,11 +83,7 @@ def _box(out: graphviz.Graph, drawn: Plan, box: Box) -> None:
     import graphviz
 
     style = MARKS[box.mark]
-    lines = [" ".join([box.name, *(f"[{number}]" for number in box.numbers)]), *(box.seen or box.drawn)]
-    if box.mark == "changed" and box.seen and box.drawn and box.seen[0] != box.drawn[0]:
-        lines.append(f"was {box.drawn[0]}")
-    lines += [word.upper() for word in box.words]
-    title = "\\n".join(escape_field(line) for line in lines)
+    title = "\\n".join(escape_field(line) for line in title_lines(box))
     cells = {t: f"<t{n}> {_cell(drawn, End(box.name, t))}" for n, t in enumerate(box.terminals)}
     if box.two_ended:
         left, right = drawn.order[box.name]

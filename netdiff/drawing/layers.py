@@ -65,9 +65,7 @@ def of_comparison(comparison: Comparison) -> Layers:
 
     scene = build(comparison.stock, comparison.found)
     missing = scene.missing
-    found_net = {
-        where: number for where, number in scene.here.items() if where.partition(".")[0] not in missing
-    }
+    found_net = {where: number for where, number in scene.here.items() if where.partition(".")[0] not in missing}
     finding_of = {key: finding for finding in comparison.findings for key in finding.explains}
     tagged: dict[str, tuple[Finding, ...]] = {}
     for finding in comparison.findings:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from netdiff.drawing.model import Entry, Picture
+from netdiff.drawing.model import Picture
 from netdiff.drawing.style import GROUND, LEGEND, MARKS, escape
 
 if TYPE_CHECKING:
@@ -14,32 +14,33 @@ MOST: Final = 30
 """Modifications listed by title; the rest is counted."""
 
 
+_HEADINGS: Final = {
+    "power": "To clear before power:", "transmit": "To clear before transmitting:",
+    "deliver": "To clear before delivery:", "none": "Worth knowing:",
+}  # fmt: skip
+
+
 def caption(picture: Picture) -> str:
     """Title, then a line for each modification, most urgent first; as a DOT label, set flush left."""
     lines = [text for text in (picture.title, picture.subtitle) if text]
-    lines += [_entry(entry) for entry in picture.entries[:MOST]]
+    hold = ""
+    for entry in picture.entries[:MOST]:
+        if entry.hold != hold:
+            hold = entry.hold
+            lines.append(_HEADINGS[hold])
+        lines.append(f"[{entry.number}] {entry.title}" + (" (stays)" if entry.kept else ""))
     if len(picture.entries) > MOST:
         lines.append(f"and {len(picture.entries) - MOST} more")
     lines += picture.notes
     return "".join(escape(line) + "\\l" for line in lines)
 
 
-def _entry(entry: Entry) -> str:
-    if entry.kept:
-        return f"[{entry.number}] {entry.title} (stays)"
-    return f"[{entry.number}] {entry.title}" + (f" (clear before {_before(entry.hold)})" if entry.hold != "none" else "")
-
-
-def _before(hold: str) -> str:
-    return {"power": "power", "transmit": "transmitting", "deliver": "delivery"}.get(hold, hold)
-
-
 def add_key(out: graphviz.Graph, picture: Picture) -> None:
     """A frame with one sample of every look that occurs in the picture."""
     import graphviz
 
-    items = (*picture.boxes.values(), *picture.lines)
-    used = [mark for mark in MARKS if any(item.mark == mark for item in items)]
+    marks = {box.mark for box in picture.boxes.values()} | {line.mark for line in picture.lines}
+    used = [mark for mark in MARKS if mark in marks]
     texts = []
     if any(joint.sort == "ground" for joint in picture.joints.values()):
         texts.append(f"{GROUND}  on {next(j.text for j in picture.joints.values() if j.sort == 'ground')}")

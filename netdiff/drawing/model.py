@@ -15,6 +15,10 @@ Mark = Literal["", "missing", "added", "changed", "touched", "unseen"]
 """How an item differs. ``touched`` is said of the drawing alone: the unit differs here. ``unseen``: nobody looked."""
 
 
+class CannotDraw(Exception):
+    """What stands in the way of the picture, and what would help, in one sentence for a person."""
+
+
 class End(NamedTuple):
     """Where a line ends: a terminal of a box, or a joint (``terminal`` is then empty)."""
 

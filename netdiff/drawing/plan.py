@@ -62,9 +62,17 @@ class Plan:
     def zones(self) -> list[str]:
         """Zones that something stands in, in the order of the file."""
         picture = self.picture
-        used = {item.zone for item in (*picture.boxes.values(), *picture.joints.values())}
+        used = {box.zone for box in picture.boxes.values()} | {joint.zone for joint in picture.joints.values()}
         used |= {symbol.zone for symbol in self.symbols}
         return [zone for zone in dict.fromkeys((*picture.zones, *sorted(used))) if zone in used]
+
+
+def title_lines(box: Box) -> list[str]:
+    """What stands in the head of a box: designator and numbers, what it is, what it was, what differs."""
+    lines = [" ".join([box.name, *(f"[{number}]" for number in box.numbers)]), *(box.seen or box.drawn)]
+    if box.mark == "changed" and box.seen and box.drawn and box.seen[0] != box.drawn[0]:
+        lines.append(f"was {box.drawn[0]}")
+    return [*lines, *(word.upper() for word in box.words)]
 
 
 def plan(picture: Picture) -> Plan:
@@ -90,7 +98,8 @@ def _names(out: Plan) -> None:
         out.places[name] = number
     for number, name in enumerate(picture.joints):
         out.names[name] = f"joint{number}"
-    zones = dict.fromkeys((*picture.zones, *(i.zone for i in (*picture.boxes.values(), *picture.joints.values()))))
+    zones = [box.zone for box in picture.boxes.values()] + [joint.zone for joint in picture.joints.values()]
+    zones = list(dict.fromkeys((*picture.zones, *zones)))
     for number, name in enumerate(zones):
         out.names[f"zone {name}"] = f"zone{number}"
 
@@ -163,7 +172,7 @@ def _stroke(out: Plan, line: Line) -> Stroke:
     if _key(out, tail) > _key(out, head):
         tail, head = head, tail
     text = _text(line)
-    ends = []
+    ends: list[str] = []
     for end, other in ((tail, head), (head, tail)):
         joint = out.picture.joints.get(end.item)
         if joint is not None and joint.repeated:

@@ -15,16 +15,13 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, Literal
 
+from netdiff.drawing.model import CannotDraw
 from netdiff.drawing.style import FONT, FONT_FAMILY
 
 Format = Literal["svg", "png", "pdf", "dot"]
 
 LIMIT: Final = 90.0
 """Seconds that a layout may take."""
-
-
-class CannotDraw(Exception):
-    """What stands in the way of the picture, and what would help, in one sentence for a person."""
 
 
 def render(dot: str, fmt: Format) -> bytes:

@@ -19,9 +19,7 @@ def picture(thing: Comparison | Circuit) -> Picture:
         numbers = number_of(thing)
         boxes = _boxes(layers, _of_parts(thing), numbers)
         wiring = Wiring(layers, boxes, numbers)
-        entries = tuple(
-            Entry(numbers[m.id], clip(m.title, 110), m.hold, m.kept) for m in thing.modifications
-        )
+        entries = tuple(Entry(numbers[m.id], clip(m.title, 110), m.hold, m.kept) for m in thing.modifications)
         title, subtitle = thing.stock.title, thing.found.circuit.title
         notes = _notes(thing)
     else:
@@ -103,9 +101,9 @@ def _box(
         words = list(dict.fromkeys((mark, *words)))
     elif not mark and layers.unseen and all(f"{name}.{t}" in layers.unseen for t in used) and used:
         mark = "unseen"
-    terminals = [lug.name for lug in part.kind.terminals if not lug.tie] or used
-    if seen is not None and drawn is not None and not _only_ties(part):
-        terminals += [t for t in used if t not in terminals and f"{name}.{t}" in layers.found_net]
+    ties = {lug.name for p in (drawn, seen) if p is not None for lug in p.kind.terminals if lug.tie}
+    terminals = [lug.name for lug in part.kind.terminals if not lug.tie]
+    terminals += [t for t in used if t not in terminals and t not in ties]
     return Box(
         name=name,
         drawn=part_lines(drawn) if drawn else (),
@@ -124,7 +122,8 @@ def _box(
 def _inputs(circuit: Circuit, part: Part, terminals: list[str]) -> frozenset[str]:
     """Where the flow comes in: control grids and diode plates of a tube, the first winding of a transformer."""
     if part.kind.name == "tube":
-        return frozenset(t for t in terminals if t.startswith(("g1", "pd")))
+        plates = not any(t.startswith("g") for t in terminals)
+        return frozenset(t for t in terminals if t.startswith(("p", "a") if plates else ("g1", "pd")))
     for winding in circuit.windings:
         if winding.part == part.designator:
             return frozenset(winding.terminals)

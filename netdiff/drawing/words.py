@@ -56,7 +56,8 @@ def part_lines(part: Part) -> tuple[str, ...]:
     value = value_words(part) if part.kind.unit and part.value is not None else ""
     if part.span is not None and part.kind.unit and not value:
         value = f"{show(part.span[0], part.kind.unit)} to {show(part.span[1], part.kind.unit)}"
-    first = value or (part.kind.type if part.kind.name == "tube" else f"{kind_words(part)} {value_words(part)}")
+    kind = "terminal strip" if part.kind.name == "strip" else kind_words(part)
+    first = value or (part.kind.type if part.kind.name == "tube" else f"{kind} {value_words(part)}")
     lines = [clip(first)]
     if part.label:
         lines.append(clip(part.label))

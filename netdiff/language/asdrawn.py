@@ -113,6 +113,14 @@ class AsDrawn:
         theirs = sum(1000 if is_net(p) else 1 for p in points if p in self._stock and self._stock.find(p) == home)
         return theirs > mine or mine == 1
 
+    def _partner(self, point: Point) -> Point:
+        """The other of two interchangeable ends: the file may call the drawing's end 1 its end 2."""
+        part = self.site.parts.get(part_of(point))
+        if part is None or part.kind.ends is None or part.kind.polarised or part.designator in self.whole:
+            return ""
+        ends = [f"{part.designator}.{name}" for name in part.kind.ends]
+        return ends[1 - ends.index(point)] if point in ends else ""
+
     # --- one stock net
 
     def _net(self, members: list[Point], mine: list[Point]) -> list[Run]:
@@ -133,7 +141,14 @@ class AsDrawn:
                 continue
             if part_of(point) and part_of(point) not in self.site.parts:
                 continue
-            (away if self._elsewhere(point, stock_net) else there).append(point)
+            if not self._elsewhere(point, stock_net):
+                there.append(point)
+                continue
+            partner = self._partner(point)
+            if partner in self._nets and not self._elsewhere(partner, stock_net):
+                there.append(partner)
+            else:
+                away.append(point)
         terminals = [point for point in others if not is_net(point)]
         if terminals and all(point in away for point in terminals):
             line = self._line_of(away[0])

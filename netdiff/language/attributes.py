@@ -36,6 +36,8 @@ def _meaning(words: tuple[str, ...]) -> tuple[str, Any] | str:
     if first == "bare" and len(words) == 2:
         length = read_quantity(words[1])
         return ("bare", length.value) if length is not None and length.unit == "m" else "a length: bare 25mm"
+    if first == "gap":
+        return "a gap has a length and a point: gap 3mm to S1.1"
     if len(words) > 1:
         joined = "".join(words)
         return f"without the blank: {joined}" if read_quantity(joined) else f"a comma between: {', '.join(words)}"

@@ -51,10 +51,12 @@ def _plain(text: str) -> str:
 
 def nearest(word: str, among: Iterable[str]) -> str:
     """The most alike of some words, or the empty string if none is like it."""
-    found = difflib.get_close_matches(word, list(among), n=1, cutoff=0.6)
+    words = list(among)
+    # Of two letters one may be wrong.
+    found = difflib.get_close_matches(word, words, n=1, cutoff=0.6 if len(word) > 3 else 0.5)
     if found:
         return found[0]
-    folded = {other.lower(): other for other in among}
+    folded = {other.lower(): other for other in words}
     return folded.get(word.lower(), "")
 
 
@@ -71,10 +73,12 @@ class Source:
     spoilt word is undeclared is no further fault.
     """
 
-    def __init__(self, name: str, lines: Sequence[str], lexicon: Lexicon) -> None:
+    def __init__(self, name: str, lines: Sequence[str], lexicon: Lexicon, raw: Sequence[str] = ()) -> None:
         self.name = name
         self.lines = lines
         self.lexicon = lexicon
+        self.raw = raw or lines
+        """The lines before long dashes and curly quotes were set right: comments keep theirs."""
         self.faults: list[Fault] = []
         self.spoilt: set[str] = set()
         self.blind = False

@@ -12,17 +12,18 @@ from typing import Final
 
 SPLITTING: Final = ("TEXT", "COMMENT", "_DASH", "COMMA", "COLON", "EQUAL", "MORE", "VALUE")
 SORTING: Final = ("QUERY", "TERMINAL", "PASS", "DESIGNATOR", "NAME", "VALUE")
+CONNECTING: Final = ("PRODUCTION", "IN", "AT", "OF", "ON", "TO", "BUT", "OPEN", "BRAID")
+RESERVED: Final = "RESERVED"
 STRAY_QUOTE: Final = "STRAY_QUOTE"
 """A quote that nothing closes. No grammar has it, so that it is always a fault."""
 
-# What telephones and word processors put in the place of the plain character; one for one, so that columns hold.
+# What telephones and word processors put in the place of the plain character; one for one, so that columns
+# hold. Long dashes are in the grammar: they stand for two characters, and inside a text they stay.
 ALIKE: Final = str.maketrans(
     {
         **dict.fromkeys("“”„‟″＂", '"'),
         **dict.fromkeys("−‐‑", "-"),
         **dict.fromkeys("\u00a0\u2007\u202f\u200b\u2060\ufeff\u2028\u2029\u0085", " "),
-        "—": "–",
-        "―": "–",
     }
 )
 
@@ -32,24 +33,31 @@ CONTROL: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200e\u200f\u2
 
 
 class Lexicon:
-    """The lexemes of one grammar. ``types`` are the grammar's own names for the classes."""
+    """The lexemes of one grammar; ``reserved`` are the words of the language, of both kinds of file.
 
-    def __init__(self, definitions: Iterable[tuple[str, str, bool]]) -> None:
+    ``opening`` has the classes of words at the beginning of a statement, ``inner`` of those anywhere else.
+    """
+
+    def __init__(self, definitions: Iterable[tuple[str, str, bool]], reserved: Iterable[str]) -> None:
         """``definitions`` are name, regular expression, and whether it is a fixed word."""
-        self.full: dict[str, str] = {}
+        full: dict[str, str] = {}
         patterns: dict[str, str] = {}
-        self.fixed: dict[str, str] = {}
+        self.opening: dict[str, str] = {}
         for name, pattern, fixed in definitions:
             short = short_name(name)
-            self.full[short] = name = str(name)
+            full[short] = str(name)
             patterns[short] = pattern
             if fixed:
-                self.fixed[re.sub(r"\\(.)", r"\1", pattern)] = name
-        self.keywords = tuple(word for word in self.fixed if word[0].isalpha())
+                self.opening[re.sub(r"\\(.)", r"\1", pattern)] = str(name)
+        self.reserved = tuple(reserved)
+        self.inner = {word: RESERVED for word in self.reserved} | {
+            word: name
+            for word, name in self.opening.items()
+            if not word[0].isalpha() or short_name(name) in CONNECTING
+        }
         self.split = re.compile("|".join(patterns[name] for name in SPLITTING) + '|"')
-        self._classes = [(self.full[name], re.compile(patterns[name]).fullmatch) for name in SORTING]
-        self._signs = {"#": self.full["COMMENT"], '"': self.full["TEXT"]}
-        self._dash = self.full["_DASH"]
+        self._classes = [(full[name], re.compile(patterns[name]).fullmatch) for name in SORTING]
+        self._signs = {"#": full["COMMENT"], '"': full["TEXT"]}
 
     def sort(self, word: str) -> str:
         """The class of one word as the splitting left it."""
@@ -58,12 +66,12 @@ class Lexicon:
         sign = self._signs.get(word[0])
         if sign is not None:
             return sign
-        if word in ("--", "–"):
-            return self._dash
+        if word in ("--", "–", "—"):
+            return "_DASH"
         for name, fits in self._classes:
             if fits(word):
                 return name
-        return self.full["VALUE"]
+        return "VALUE"
 
     def column(self, line: str, word: str, nth: int = 0) -> int:
         """Where the word stands in the line, from 1; 1 if it does not."""

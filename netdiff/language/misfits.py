@@ -47,7 +47,7 @@ def explain(kind: str, misfit: Misfit, words: Sequence[str], types: Sequence[str
         return _no_statement(first, lexicon)
     if word in ("-", "->", "=>") or (types[index : index + 1] == ["VALUE"] and "_DASH" in expected and word[0] == "-"):
         return f"`{word}` joins nothing", "two dashes join: A -- B"
-    if word in lexicon.keywords and "NAME" in expected:
+    if word in lexicon.reserved and "NAME" in expected:
         return f"`{word}` is a word of the language and names nothing else", f"another name, such as {word}1"
     if expected == {"NAME"} and word:
         return f"`{word}` is no name", _as_name(word)
@@ -61,11 +61,13 @@ def explain(kind: str, misfit: Misfit, words: Sequence[str], types: Sequence[str
 
 
 def _no_statement(first: str, lexicon: Lexicon) -> tuple[str, str]:
-    if first in lexicon.keywords:
+    if first in lexicon.reserved:
         return f"`{first}` begins no statement", ""
+    if first[0].isupper():
+        return f"`{first}` is no part and no terminal", "a part has class letters and a number: R12; a terminal V5.g1"
     if "." in first and first[0].islower():
         return f"`{first}` is no terminal", f"a designator starts with a capital: {first[0].upper()}{first[1:]}"
-    near = nearest(first, lexicon.keywords)
+    near = nearest(first, lexicon.reserved)
     hint = f"the nearest is `{near}`" if near else "a line begins with a word of the language, a part or a point"
     return f"no statement begins with `{first}`", hint
 
@@ -77,7 +79,7 @@ def _as_name(word: str) -> str:
 
 def _wanted(expected: frozenset[str], lexicon: Lexicon) -> str:
     named = [_MEANS[name] for name in _MEANS if name in expected]
-    fixed = {name.removeprefix("common__"): word for word, name in lexicon.fixed.items()}
+    fixed = {name.removeprefix("common__"): word for word, name in lexicon.opening.items()}
     extra = [f"`{fixed[name]}`" for name in sorted(expected) if name in fixed and name not in _MEANS]
     if len(extra) <= 4:
         named += extra

@@ -7,19 +7,18 @@ Files have some dozens of shapes, however long they are.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
-from typing import Any, Final
+from typing import Final
 
-from lark import Lark, Token, Tree
+from lark import Token, Tree
 from lark.exceptions import UnexpectedInput, UnexpectedToken
-from lark.lexer import Lexer
 
 from netdiff.circuit import Place
 from netdiff.language.lexing import STRAY_QUOTE, Lexicon, short_name
 from netdiff.language.plans import PLANS
 from netdiff.language.statements import Statement
-from netdiff.resources import folder
+from netdiff.language.tables import from_grammar, from_tables, reserved_words
 
 MOST_SHAPES: Final = 5000
 """Remembered shapes: a file of ever new shapes must not fill the memory."""
@@ -37,32 +36,15 @@ class Misfit:
         self.expected = expected
 
 
-class _Classes(Lexer):
-    """Hands lark the classes of the words; a token's value is the index of its word."""
-
-    def __init__(self, conf: Any) -> None:
-        pass
-
-    def lex(self, data: Any) -> Iterator[Token]:  # type: ignore[override]
-        for index, name in enumerate(data):
-            yield Token(name, index)  # type: ignore[arg-type]
-
-
 class Grammar:
     """One of the two grammars, with the shapes it has met."""
 
     def __init__(self, kind: str) -> None:
         self.kind = kind
-        path = folder("grammars") / f"{kind}.lark"
-        self._lark = Lark(
-            path.read_text(encoding="utf-8"),
-            parser="lalr",
-            lexer=_Classes,
-            import_paths=[str(path.parent)],
-            source_path=str(path),
-            maybe_placeholders=False,
+        self._lark = from_tables(kind) or from_grammar(kind)
+        self.lexicon = Lexicon(
+            ((t.name, t.pattern.to_regexp(), t.pattern.type == "str") for t in self._lark.terminals), reserved_words()
         )
-        self.lexicon = Lexicon((t.name, t.pattern.to_regexp(), t.pattern.type == "str") for t in self._lark.terminals)
         self._plans: dict[tuple[str, ...], Plan | Misfit] = {}
 
     def plan(self, shape: tuple[str, ...]) -> Plan | Misfit:

@@ -54,23 +54,22 @@ def decoded(data: bytes, name: str) -> tuple[str, Fault | None]:
         return "", Fault(Place(name, line, column), says, hint="save it as UTF-8")
 
 
-def lines_of(text: str) -> list[str]:
-    """The lines, with what telephones made of dashes and quotes set right, character for character."""
+def lines_of(text: str) -> tuple[list[str], list[str]]:
+    """The lines with what telephones made of quotes set right, character for character; and as they were."""
     text = text.removeprefix("\ufeff")
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    if not text.isascii():
-        text = text.translate(ALIKE)
-    return text.split("\n")
+    raw = text.split("\n")
+    return (raw if text.isascii() else text.translate(ALIKE).split("\n")), raw
 
 
 def read_statements(text: str, kind: str, name: str) -> tuple[Source, list[Statement]]:
     """All statements of a file of one kind (``stock`` or ``found``), and its source with the faults so far."""
     rules = grammar(kind)
     lexicon = rules.lexicon
-    lines = lines_of(text)
-    source = Source(name, lines, lexicon)
-    known: dict[str, str] = dict(lexicon.fixed)
+    lines, raw = lines_of(text)
+    source = Source(name, lines, lexicon, raw)
+    known, opening = dict(lexicon.inner), lexicon.opening
     split, sort, plan_of = lexicon.split.findall, lexicon.sort, rules.plan
     suspicious = CONTROL.search(text) is not None or max(map(len, lines)) > LONGEST_LINE
     out: list[Statement] = []
@@ -86,6 +85,8 @@ def read_statements(text: str, kind: str, name: str) -> tuple[Source, list[State
             if sorted_as is None:
                 sorted_as = known[word] = sort(word)
             types.append(sorted_as)
+        if words[0] in opening:
+            _open(words, types, opening)
         if types[-1] == "COMMENT":
             types.pop()
             words.pop()
@@ -99,6 +100,14 @@ def read_statements(text: str, kind: str, name: str) -> tuple[Source, list[State
             out.append(plan(words, place))
     _check_head(source, kind, out)
     return source, out
+
+
+def _open(words: list[str], types: list[str], opening: dict[str, str]) -> None:
+    """Set right the classes of the words that begin a statement: the first, and the one after `only late:`."""
+    types[0] = opening[words[0]]
+    if words[0] == "only" and ":" in words[:-1]:
+        start = words.index(":") + 1
+        types[start] = opening.get(words[start], types[start])
 
 
 def _sound(source: Source, number: int, line: str) -> bool:
@@ -120,6 +129,8 @@ def _misfit(
 ) -> None:
     says, hint = explain(rules.kind, misfit, words, types, rules.lexicon)
     index = types.index("STRAY_QUOTE") if "STRAY_QUOTE" in types else misfit.index
+    if says.startswith("no statement"):
+        index = 0
     spots = [match.start() for match in rules.lexicon.split.finditer(source.lines[place.line - 1])]
     line = source.lines[place.line - 1]
     if index < len(words):

@@ -75,7 +75,8 @@ class Site:
     def _net(self, name: str, place: Place) -> Point | None:
         if name in self.nets or name == (self.ground or "chassis"):
             return name
-        self.unknown(name, place, name, f"no line declares the net {name}", (*self.nets, self.ground or "chassis"))
+        among = (*self.nets, self.ground or "chassis", *self.parts) if name.upper() in self.parts else self.nets
+        self.unknown(name, place, name, f"no line declares the net {name}", (*among, self.ground or "chassis"))
         return None
 
     def _terminal(self, word: str, place: Place) -> Point | None:
@@ -95,7 +96,7 @@ class Site:
         names = [lug.name for lug in kind.terminals]
         title = " ".join(filter(None, (kind.name, kind.type)))
         says = f"{designator} has no terminal '{name}': {title} has {' '.join(names[:24]) or 'none'}"
-        near = nearest(name, [n for lug in kind.terminals for n in (lug.name, *lug.aliases)])
+        near = nearest(name, names) or nearest(name, [alias for lug in kind.terminals for alias in lug.aliases])
         self.source.fault(place, says, word, f"the nearest is {designator}.{near}" if near else "")
         return None
 
@@ -120,10 +121,15 @@ class Site:
             self.zones[line.name] = replace(known, title=known.title or line.title, places=(*known.places, line.place))
 
     def declare_net(self, line: NetLine) -> None:
+        before = len(self.source.faults)
         net = self._net_of(line)
+        if len(self.source.faults) > before:
+            self.source.spoil(line.place)
+            return
         known = self.nets.get(line.name)
         if known is not None and replace(known, places=()) != replace(net, places=()):
-            where = f"line {known.places[0].line}" if known.places else "the drawing"
+            here = [place for place in known.places if place.file == self.source.name]
+            where = f"line {here[0].line}" if here else "the drawing"
             self.source.fault(line.place, f"the net {line.name} is declared otherwise in {where}", line.name)
             return
         self.nets[line.name] = net if known is None else replace(known, places=(*known.places, line.place))
@@ -136,15 +142,16 @@ class Site:
                 says = "a net takes a purpose and nominal values"
                 self.source.fault(line.place, says, ",", "a remark goes after `#`")
             words.extend(attribute.words)
-        for index, word in enumerate(words):
+        for word, after in zip(words, [*words[1:], ""], strict=True):
             field = self._net_word(word)
             if field is None:
                 near = nearest(word, (*PURPOSES, "shielded"))
                 hint = f"the nearest is `{near}`" if near else f"a net takes {listed(PURPOSES)}, shielded, 600V, 52ohm"
-                joined = words[index - 1] + word if index else ""
-                if joined and read_quantity(joined) and read_quantity(words[index - 1]):
-                    hint = f"without the blank: {joined}"
+                if after and self._net_word(word + after):
+                    hint = f"without the blank: {word}{after}"
                 self.source.fault(line.place, f"`{word}` says nothing of a net", word, hint)
+                if "blank" in hint:
+                    break
                 continue
             for name, value in field.items():
                 if name in fields and fields[name] != value:

@@ -58,16 +58,17 @@ class Wiring:
         if chain.conductor and last != 1:
             source.fault(place, f"a line with a conductor has two items; this one has {last + 1}", chain.conductor,
                          "each conductor on a line of its own")  # fmt: skip
+        for index in range(1, last + 1):
+            if items[index] == items[index - 1] and forms[index] in "TD":
+                source.fault(place, f"{items[index]} is connected to itself", items[index], nth=1)
+                return
         told, braid, gaps = self._told(chain) if chain.attributes or chain.conductor else (_PLAIN, None, ())
         before: Node | None = self._item(items, forms, 0, place)[1]
         for index in range(1, last + 1):
             enter, leave = self._item(items, forms, index, place)
             if before is not None and enter is not None:
-                if items[index] == items[index - 1] and forms[index] == "D":
-                    source.fault(place, f"{items[index]} is connected to itself", items[index], nth=1)
-                else:
-                    here = told if index == last else _all_hops(told)
-                    self._link(before, enter, place, chain.conductor, here, braid, gaps)
+                here = told if index == last else _all_hops(told)
+                self._link(before, enter, place, chain.conductor, here, braid, gaps)
             before = leave
 
     def landing(self, landing: Landing, lug: Point) -> None:

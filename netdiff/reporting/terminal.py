@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from netdiff.cautions import for_cold_work
-from netdiff.circuit import Circuit, Point, part_of, terminal_of
+from netdiff.circuit import Circuit, Place, Point, part_of, terminal_of
 from netdiff.comparison.results import HOLDS, Comparison, Finding, Modification
 from netdiff.reporting.page import HOLD_HEADINGS, HOLD_STYLES, HOLD_WORDS, Page, print_cautions
 from netdiff.reporting.plain import counted
@@ -63,8 +63,10 @@ def _before_power(page: Page, result: Comparison) -> None:
     if not urgent:
         return
     page.heading(HOLD_HEADINGS["power"], style=HOLD_STYLES["power"])
+    kept = {name for one in result.modifications if one.kept for name in one.findings}
     for finding in urgent:
-        page.line(f"{finding.says} {finding.why}", indent=2, lead=f"{finding.id}  ")
+        stays = " It is marked to stay; whoever marked it answers for it." if finding.id in kept else ""
+        page.line(f"{finding.says} {finding.why}{stays}", indent=2, lead=f"{finding.id}  ")
 
 
 def _modifications(page: Page, result: Comparison) -> None:
@@ -101,7 +103,7 @@ def _finding(page: Page, finding: Finding, *, with_reason: bool) -> None:
     if with_reason and finding.why:
         page.line(finding.why, indent=8, lead="Why: ")
     if finding.at:
-        page.line(", ".join(dict.fromkeys(str(place) for place in finding.at)), indent=8, lead="See ")
+        page.line(lines_of(finding.at), indent=8, lead="See ")
 
 
 def _coverage(page: Page, result: Comparison) -> None:
@@ -130,6 +132,14 @@ def _by_zone(stock: Circuit, points: Iterable[Point]) -> list[tuple[str, list[Po
         part = stock.parts.get(part_of(where))
         zones[zone_title(stock, part.zone if part else "")].append(where)
     return list(zones.items())
+
+
+def lines_of(places: Iterable[Place]) -> str:
+    """``a.found:5, 20, 21``: each file once."""
+    lines: dict[str, list[str]] = defaultdict(list)
+    for place in places:
+        lines[place.file].append(str(place.line))
+    return "; ".join(f"{file}:{', '.join(dict.fromkeys(numbers))}" for file, numbers in lines.items())
 
 
 def zone_title(stock: Circuit, zone: str) -> str:

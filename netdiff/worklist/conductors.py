@@ -8,7 +8,7 @@ The comparison names such a difference by the drawing's run (``run:W1:C1.2,J2.ce
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run
@@ -44,14 +44,14 @@ class Making:
     landings: list[Landing] = field(default_factory=list)
 
 
-def remake(goal: Goal, bench: Bench, sound: Iterable[Strand]) -> Making:
+def remake(goal: Goal, bench: Bench, sound: Iterable[Strand], net_of: Mapping[Point, int]) -> Making:
     """What to lay anew. ``sound`` are the conductors that are left when everything foreign is cut away."""
     links: _Links = {}
     for strand in sound:
         if not strand.braid:
             links.setdefault(strand.a, []).append((strand.b, strand.run))
             links.setdefault(strand.b, []).append((strand.a, strand.run))
-    maker = _Maker(goal, bench, links)
+    maker = _Maker(goal, bench, links, net_of)
     # Braids last: where the whole run is laid anew its braid comes with it.
     for key in sorted(goal.raw, key=lambda key: key.startswith("braid:")):
         sort, *rest = key.split(":")
@@ -73,8 +73,8 @@ _Links = dict[Point, list[tuple[Point, int]]]
 
 
 class _Maker:
-    def __init__(self, goal: Goal, bench: Bench, links: _Links) -> None:
-        self.goal, self.bench, self.links = goal, bench, links
+    def __init__(self, goal: Goal, bench: Bench, links: _Links, net_of: Mapping[Point, int]) -> None:
+        self.goal, self.bench, self.links, self.net_of = goal, bench, links, net_of
         self.making = Making()
         self.drawn: dict[tuple[frozenset[Point], str], Run] = {
             (frozenset((run.a, run.b)), run.cable): run for run in goal.runs if run.joins
@@ -130,7 +130,9 @@ class _Maker:
 
     def _together(self, run: Run) -> bool:
         """Both ends are there and belong together in this unit too."""
-        return run.a in self.goal.label and self.goal.label[run.a] == self.goal.label.get(run.b)
+        there = all(end in self.goal.label or end in self.goal.usable for end in (run.a, run.b))
+        nets = {self.net_of[end] for end in (run.a, run.b) if end in self.net_of}
+        return there and len(nets) < 2
 
 
 def _path(links: _Links, start: Point, goal: Point) -> list[int]:

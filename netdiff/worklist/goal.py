@@ -55,7 +55,7 @@ class Goal:
     stock_name: dict[str, str] = field(default_factory=dict)
     """The drawing's designator of a part that is under another in the unit's file."""
     stock_point: dict[Point, Point] = field(default_factory=dict)
-    """And its terminals'."""
+    """The drawing's terminal for one that it calls otherwise: of such a part, or of a part of another kind."""
     raw: Mapping[str, Raw] = field(default_factory=dict)
     """The raw differences that are to go, by key, their points under the unit's names."""
     block_of: dict[Point, tuple[int, int]] = field(default_factory=dict)
@@ -99,15 +99,16 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
     stay = frozenset(p for key in kept if key.startswith("extra:") for p in (raw[key].parts if key in raw else ()))
     label = _labels(scene, kept, own)
     net_of_drawing = {own.get(w, w): number for w, number in scene.drawn.index.items()}
-    label |= _to_be_fitted(scene, fit, label, net_of_drawing)
     other = frozenset(name for name in parts_of(*OTHER) if name in there)
     parts = {mine.get(name, name): part for name, part in scene.stock.parts.items()}
     new = frozenset(
-        f"{name}.{lug.name}"
+        where
         for name in other
         for lug in parts[name].kind.terminals
-        if not unit.parts[name].kind.any_terminal and unit.parts[name].kind.lug(lug.name) is None
+        if not lug.tie and (where := f"{name}.{lug.name}") in net_of_drawing and where not in label
     )
+    coming = [f"{name}.{lug.name}" for name in sorted(fit) for lug in parts[name].kind.terminals if not lug.tie]
+    label |= _labels_to_come(scene, own, [*coming, *sorted(new)], label, net_of_drawing)
     used = {end for run in unit.runs for pair in joints([run]) for end in pair}
     ties = {where for where in used if is_net(where) or _tie(unit, where)}
     runs = [_renamed(run, own) for run in scene.stock.runs]
@@ -119,7 +120,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
         drawn_pairs=frozenset(frozenset((run.a, run.b)) for run in runs),
         label=label,
         net_of_drawing=net_of_drawing,
-        unseen=_unseen(scene, own, new),
+        unseen=_unseen(scene, own),
         usable=frozenset(w for w in net_of_drawing if w not in label and part_of(w) in there and not is_net(w)),
         loose=frozenset(
             w
@@ -139,15 +140,47 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
             scene.drawn.index[n] for n, net in scene.stock.nets.items() if net.shielded and n in scene.drawn.index
         ),
         stock_name=dict(scene.alignment.same),
-        stock_point={w: drawn for w, drawn in scene.alignment.alias.items() if part_of(w) in scene.alignment.same},
+        stock_point={
+            w: drawn
+            for w, drawn in scene.alignment.alias.items()
+            if part_of(w) in scene.alignment.same
+            or (part_of(w) in other and parts[part_of(w)].kind.lug(w.partition(".")[2]) is None)
+        },
         raw=go,
         block_of=_blocks(scene, own),
     )
 
 
 def _own_names(scene: Scene) -> dict[Point, Point]:
-    """Stock terminal -> the unit's terminal that it is, where the names differ."""
-    return {drawn: found for found, drawn in scene.alignment.alias.items()}
+    """Stock terminal -> the unit's terminal that it is, where the names differ.
+
+    Where both ends of a part were found on one net, the comparison cannot tell its ends apart. Here
+    that way round counts that leaves more of its leads where they are.
+    """
+    own = {drawn: found for found, drawn in scene.alignment.alias.items()}
+    wired = Union()
+    for a, b in joints(scene.runs):
+        wired.join(a, b)
+    for name, part in scene.stock.parts.items():
+        ends = part.kind.ends
+        if ends is None or name not in scene.found_parts or ((ends[0],), (ends[1],)) not in part.kind.swaps:
+            continue
+        if ((ends[0],), (ends[1],)) not in scene.found_parts[name].kind.swaps:
+            continue
+        a, b = (f"{name}.{end}" for end in ends)
+        if a in scene.landing and b in scene.landing and wired.find(a) == wired.find(b):
+            straight = _fitting(scene, a, a) + _fitting(scene, b, b)
+            if _fitting(scene, a, b) + _fitting(scene, b, a) > straight:
+                own[a], own[b] = own.get(b, b), own.get(a, a)
+    return own
+
+
+def _fitting(scene: Scene, where: Point, as_if: Point) -> int:
+    """How many leads at a terminal would belong there if it were that other terminal."""
+    net = scene.compared.get(as_if)
+    others = [run.b if run.a == where else run.a for run in scene.landing[where]]
+    away = [other for other in others if part_of(other) != part_of(where)]
+    return sum(net is not None and scene.compared.get(other) == net for other in away)
 
 
 def _renamed(run: Run, own: Mapping[Point, Point]) -> Run:
@@ -184,35 +217,31 @@ def _labels(scene: Scene, kept: frozenset[str], own: Mapping[Point, Point]) -> d
     return label
 
 
-def _to_be_fitted(
-    scene: Scene, fit: Iterable[str], label: Mapping[Point, int], drawing: Mapping[Point, int]
+def _labels_to_come(
+    scene: Scene,
+    own: Mapping[Point, Point],
+    coming: Iterable[Point],
+    label: Mapping[Point, int],
+    drawing: Mapping[Point, int],
 ) -> dict[Point, int]:
-    """Goal nets of the terminals of missing parts: that of their stock net's own block."""
+    """Goal nets of terminals that come with a part: that of their stock net's own block."""
     chief: dict[int, int] = {}
     for s, founds in scene.of_stock.items():
         first = scene.blocks[s, founds[0]][0]
-        own = _own_names(scene) if scene.alignment.alias else {}
         chief[s] = label[own.get(first, first)]
     spare = max(label.values(), default=-1) + 1
-    out: dict[Point, int] = {}
-    for name in sorted(fit):
-        for lug in scene.stock.parts[name].kind.terminals:
-            where = f"{name}.{lug.name}"
-            if where in drawing and not lug.tie:
-                out[where] = chief.setdefault(drawing[where], spare + drawing[where])
-    return out
+    return {where: chief.setdefault(drawing[where], spare + drawing[where]) for where in coming if where in drawing}
 
 
-def _unseen(scene: Scene, own: Mapping[Point, Point], new: frozenset[Point]) -> list[tuple[Point, Point]]:
+def _unseen(scene: Scene, own: Mapping[Point, Point]) -> list[tuple[Point, Point]]:
     """Within each block, what the runs do not connect and yet counts as connected."""
     union = Union()
     for a, b in joints(scene.runs):
         union.join(a, b)
     out: list[tuple[Point, Point]] = []
     for points in scene.blocks.values():
-        known = [w for w in points if own.get(w, w) not in new]
         # Looked-at points first, so that what nobody saw hangs on something that somebody did.
-        known.sort(key=lambda w: w not in scene.traced)
+        known = sorted(points, key=lambda w: w not in scene.traced)
         for where in known[1:]:
             if union.find(where) != union.find(known[0]):
                 union.join(known[0], where)

@@ -41,6 +41,8 @@ class Intent:
     """Ids of findings that no raw difference tells of."""
     about: tuple[str, ...] = ()
     """Further words for its name."""
+    void: bool = False
+    """Another intent does it."""
     says: str = ""
     """For an inspection: what to look at."""
     keys: set[str] = field(default_factory=set)
@@ -79,7 +81,7 @@ class Draft:
         cut = [s for s in left if self.net_of.get(s.a) != self.net_of.get(s.b)]
         gone = {s.run for s in cut if not s.braid}
         sound = [s for s in left if s.run not in gone and s not in cut]
-        making = remake(goal, self.bench, sound)
+        making = remake(goal, self.bench, sound, self.net_of)
         gone |= {number for rerun in making.reruns for number in rerun.off}
         self.pieces = Union()
         for strand in sound:
@@ -287,7 +289,56 @@ class Draft:
             self._join(join)
         self._pair_moves()
         self._leads_to_names()
+        self._clear_dead_ends()
+        self.intents = [intent for intent in self.intents if not intent.void]
         self._mop_up()
+
+    def _clear_dead_ends(self) -> None:
+        """Runs that will lead to a splice or a tie point and no further go with what made them so.
+
+        Cuts that only clear one such spot are one action: it takes all of them to part what meets there.
+        """
+        off = {number: place for place, intent in enumerate(self.intents) for number in intent.off}
+        landed = {end for intent in self.intents for run in intent.on for end in ends(run)}
+        queue = [end for number in off for end in ends(self.bench.runs[number])]
+        while queue:
+            where = queue.pop()
+            if where not in self.goal.loose or where in landed:
+                continue
+            here = self.bench.landing(where)
+            left = [number for number in here if number not in off]
+            if len(left) > 1 or any(not self._can_go(self.bench.runs[number], where) for number in left):
+                continue
+            places = sorted({off[number] for number in here if number in off}, key=self._clears)
+            if not places:
+                continue
+            chosen = self.intents[places[0]]
+            for number in left:
+                off[number] = places[0]
+                chosen.off.append(number)
+                queue += ends(self.bench.runs[number])
+            if chosen.action == "cut":
+                for place in places[1:]:
+                    if self.intents[place].action == "cut":
+                        self._merge(places[0], place, off)
+
+    def _clears(self, place: int) -> tuple[bool, bool, int]:
+        """Which action a dead end goes with: a cut, else a lead that moves, else the part that goes."""
+        action = self.intents[place].action
+        return action != "cut", action != "move", place
+
+    def _can_go(self, run: Run, where: Point) -> bool:
+        plain = run.joins and run.braid is None and where in (run.a, run.b)
+        return plain and frozenset((run.a, run.b)) not in self.goal.drawn_pairs
+
+    def _merge(self, first: int, other: int, off: dict[int, int]) -> None:
+        one, two = self.intents[first], self.intents[other]
+        one.off += two.off
+        one.keys |= two.keys
+        one.needs |= two.needs
+        one.points += [where for where in two.points if where not in one.points]
+        off |= dict.fromkeys(two.off, first)
+        two.off, two.keys, two.void = [], set(), True
 
     def _leads_to_names(self) -> None:
         """A fitted part's lead that goes to nothing but a net name which the unit's file never used."""

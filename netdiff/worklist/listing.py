@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from netdiff.cautions import for_cold_work
 from netdiff.comparison.results import Comparison
-from netdiff.comparison.scene import build
+from netdiff.comparison.scene import Scene, build
 from netdiff.worklist.goal import set_goal
 from netdiff.worklist.planner import Reason, plan
 from netdiff.worklist.steps import WorkList
@@ -20,7 +20,7 @@ def worklist(comparison: Comparison) -> WorkList:
     stays = tuple(one for one in comparison.modifications if one.kept)
     left = {name for one in stays for name in one.findings}
     kept = frozenset(key for finding in comparison.findings if finding.id in left for key in finding.explains)
-    scene = build(comparison.stock, comparison.found)
+    scene = _scene(comparison)
     goal = set_goal(scene, {raw.key: raw for raw in comparison.raw}, kept)
     own = {drawn: found for found, drawn in scene.alignment.alias.items()}
     mine = {drawn: found for found, drawn in scene.alignment.same.items()}
@@ -39,3 +39,12 @@ def worklist(comparison: Comparison) -> WorkList:
         if finding.id not in left
     )
     return WorkList(comparison, plan(goal, reasons), stays, for_cold_work())
+
+
+def _scene(comparison: Comparison) -> Scene:
+    """The circuits laid over each other as the comparison did it, which may or may not have guessed at identities."""
+    nets = {raw.key for raw in comparison.raw if raw.sort in ("cut", "join")}
+    scene = build(comparison.stock, comparison.found)
+    if scene.alignment.guessed and {k for k, raw in scene.raw.items() if raw.sort in ("cut", "join")} != nets:
+        return build(comparison.stock, comparison.found, guess=False)
+    return scene

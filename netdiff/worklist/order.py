@@ -10,7 +10,7 @@ Rules that are never bent:
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from netdiff.circuit import Point, is_net, part_of
 from netdiff.comparison.nets import Union
@@ -57,14 +57,20 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
                 if name in goal.fit or end in goal.new_terminals:
                     intent.needs.add(draft.of_part[name])
             if draft.found.find(run.a) == draft.found.find(run.b):
-                near, far = (opens[draft.piece.get(end, end)] - {number} for end in (run.a, run.b))
-                openers = near & far or near | far
+                openers = _openers(number, *(opens[draft.piece.get(end, end)] for end in (run.a, run.b)))
                 intent.needs |= openers
                 same_hold += [(number, opener) for opener in sorted(openers)]
                 if not intent.keys:
                     intent.keys |= {key for opener in openers for key in intents[opener].keys}
         intent.needs.discard(number)
     return same_hold
+
+
+def _openers(number: int, near: set[int], far: set[int]) -> set[int]:
+    """The intents that parted two pieces: those at both, else all at the piece where fewer are at work."""
+    if number in near | far:
+        return set()
+    return near & far or min((side for side in (near, far) if side), key=len, default=set())
 
 
 def _tangled(goal: Goal, found: Union) -> set[Point]:
@@ -101,12 +107,10 @@ def in_order(intents: list[Intent], holds: list[Hold], zones: list[str], names: 
         waiting = {number for number, its in enumerate(holds) if its == hold}
         here = ""
         while waiting:
-            free = [n for n in waiting if not (intents[n].needs & waiting)]
+            open_ = [n for n in waiting if intents[n].action != "inspect"] or waiting
             # Two leads that change places wait for each other: then the first goes first.
-            choice = min(
-                free or waiting,
-                key=lambda n: (intents[n].action == "inspect", zones[n] != here, zones[n], keys[n]),
-            )
+            free = [n for n in open_ if not (intents[n].needs & waiting)] or open_
+            choice = min(free, key=lambda n: (zones[n] != here, zone_rank.get(zones[n], -1), keys[n]))
             here = zones[choice]
             waiting.discard(choice)
             yield choice

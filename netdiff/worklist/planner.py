@@ -45,8 +45,9 @@ def plan(goal: Goal, reasons: tuple[Reason, ...] = ()) -> tuple[Step, ...]:
     own: list[Hold] = [min((r.hold for r in its), key=HOLDS.index, default="none") for its in told]
     holds = set_holds(intents, own, same)
     names = _names(intents)
-    zones = [_zone(goal, intent) for intent in intents]
-    order = list(in_order(intents, holds, zones, names))
+    zones = [_zone(draft, intent) for intent in intents]
+    rank = {name: place for place, name in enumerate(goal.stock.zones)}
+    order = list(in_order(intents, holds, zones, rank, names))
     return _Work(draft, names, zones, holds, told).carry_out(order)
 
 
@@ -65,15 +66,18 @@ def _names(intents: list[Intent]) -> list[str]:
         if intent.action != "move":
             points = sorted(points, key=natural)
         words = intent.parts or points
-        name = "-".join((intent.action, *(word.replace("?", "x") for word in words), *intent.about))
+        name = "_".join((intent.action, *(word.replace("?", "x") for word in words), *intent.about))
         seen[name] += 1
-        out.append(name if seen[name] == 1 else f"{name}-{seen[name]}")
+        out.append(name if seen[name] == 1 else f"{name}_{seen[name]}")
     return out
 
 
-def _zone(goal: Goal, intent: Intent) -> str:
-    for name in (*intent.parts, *map(part_of, intent.points)):
-        part = goal.parts.get(name) or goal.unit.parts.get(name)
+def _zone(draft: Draft, intent: Intent) -> str:
+    """Where the hands are: the zone of its parts, else of the points on which its runs land."""
+    goal = draft.goal
+    landed = [end for number in intent.off for end in ends(draft.bench.runs[number])]
+    for name in (*intent.parts, *map(part_of, (*intent.points, *landed))):
+        part = goal.unit.parts.get(name) or goal.parts.get(name)
         if part is not None and part.zone:
             return part.zone
     return ""
@@ -98,7 +102,6 @@ class _Work:
         self.draft, self.goal, self.bench = draft, draft.goal, draft.bench
         self.names, self.zones, self.holds, self.told = names, zones, holds, told
         self.meter = Meter(draft.bench, (*draft.goal.stock.windings, *draft.goal.unit.windings))
-        self.landed = {end for intent in draft.intents for run in intent.on for end in ends(run)}
         self.taken_by: dict[int, int] = {}
         self.steps: dict[int, Step] = {}
         self.known_as: dict[Point, Point] = {}
@@ -199,34 +202,13 @@ class _Work:
                         take(run)
             bench.put(new)
             on.append(new)
-        for run in self._dead_ends([end for gone in off for end in ends(gone)]):
-            take(run)
         for both in [run for run in off if run in on]:
             off.remove(both)
             on.remove(both)
         return Change(tuple(off), tuple(on), tuple(intent.off_parts), tuple(intent.on_parts))
 
     def _new_names(self, intent: Intent) -> dict[Point, Point]:
-        """Terminals of unidentified parts that the step replaces by the drawing's, with the names they get."""
-        if not (intent.off_parts and intent.on_parts):
+        """Terminals of what the step replaces, with the names that they have on the drawing's part."""
+        if intent.action not in ("replace", "exchange"):
             return {}
-        return {w: known for w, known in self.goal.stock_point.items() if part_of(w) in intent.off_parts}
-
-    def _dead_ends(self, touched: list[Point]) -> list[int]:
-        """Runs that now lead to a splice or a tie point and no further, because of what was taken off."""
-        out: dict[int, None] = {}
-        queue = [where for where in touched if where in self.goal.loose]
-        while queue:
-            where = queue.pop()
-            left = [n for n in self.bench.landing(where) if n not in out]
-            if len(left) != 1 or where in self.landed:
-                continue
-            run = self.bench.runs[left[0]]
-            drawn = frozenset((run.a, run.b)) in self.goal.drawn_pairs
-            if not run.joins or drawn or where not in (run.a, run.b) or run.braid is not None:
-                continue
-            out[left[0]] = None
-            other = run.b if run.a == where else run.a
-            if other in self.goal.loose:
-                queue.append(other)
-        return list(out)
+        return {w: known for w, known in self.goal.stock_point.items() if part_of(w) in intent.parts}

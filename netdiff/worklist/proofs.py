@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from itertools import combinations
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Point, part_of
+from netdiff.circuit import OPEN, UNFOLLOWED, Point, is_net, part_of
 from netdiff.comparison.words import some
 from netdiff.worklist.bench import Bench, natural
 from netdiff.worklist.intents import Intent
@@ -61,7 +61,7 @@ class Prover:
         a, b = (self.renamed.get(where, where) for where in pair)
         if before.path in (Path.WIRE, Path.LOW) or before.movement:
             way = before.through
-            why = f"{some(way)} already joins {a} and {b}" if way else f"{a} and {b} were already joined another way"
+            why = f"{some(way)} already {'joins' if len(way) == 1 else 'join'} {a} and {b}" if way else f"{a} and {b} were already joined another way"
             if before.movement:
                 why = "a meter movement lies in the way, and no ohmmeter goes across it"
             return Proof("inspect", a, b, way, f"No reading tells: {why}. Inspect the joint.")
@@ -117,15 +117,22 @@ def _parted(bench: Bench, intent: Intent, loose: frozenset[Point]) -> list[Pair]
     """
     if intent.action == "braid":
         return [run.braid for number, _ in intent.braids if (run := bench.runs.get(number)) and run.braid]
+    if intent.action == "cut" and len(intent.points) > 2:
+        points = {w for where in intent.points for w in _behind(bench, where, set(), loose)}
+        return list(combinations(sorted(points, key=natural)[:MOST_POINTS], 2))
     if intent.action in ("cut", "move"):
         spots = [_behind(bench, where, set(intent.points), loose) for where in intent.points[:2]]
         return [(a, b) for a in spots[0] for b in spots[1] if a != b][:MOST_POINTS]
     if intent.action != "remove":
         return []
-    landed = {end for number in going(bench, intent) for end in ends(bench.runs[number])}
-    own = {end for end in landed if part_of(end) in intent.off_parts}
-    points = {w for end in landed - own for w in _behind(bench, end, own, loose)}
-    return list(combinations(sorted(points, key=natural)[:MOST_POINTS], 2))
+    beyond: dict[Point, list[Point]] = {}
+    for number in going(bench, intent):
+        run = bench.runs[number]
+        for mine, other in ((run.a, run.b), (run.b, run.a)):
+            if part_of(mine) in intent.off_parts and part_of(other) not in ("", *intent.off_parts) or is_net(other):
+                beyond.setdefault(mine, []).extend(_behind(bench, other, {mine}, loose))
+    sides = [where for _, found in sorted(beyond.items()) for where in found[:1]]
+    return list(combinations(sides[:MOST_POINTS], 2))
 
 
 def _behind(bench: Bench, where: Point, without: set[Point], loose: frozenset[Point]) -> list[Point]:

@@ -65,6 +65,8 @@ def _state(draft: Draft, key: str, raw: Raw) -> None:
             other = next((i for i in draft.intents if number in i.off or number in i.remade), None)
             if other is not None:
                 other.keys.add(key)
+                if number in other.remade:
+                    other.remade[number] = replace(other.remade[number], conditions=())
                 continue
             intent = _same(draft, points=list(raw.points))
             intent.keys.add(key)

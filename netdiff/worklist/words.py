@@ -84,6 +84,9 @@ def _stubs(runs: list[Run]) -> str:
 
 def _cut(intent: Intent, change: Change, now: Now) -> str:
     a, b = intent.points[:2]
+    if len(intent.points) > 2:
+        pieces = some([f"{run.a} to {run.b}" for run in change.runs_off if run.joins], 8)
+        return f"Take off what meets there and belongs apart: {pieces}."
     first, *more = [run for run in change.runs_off if {run.a, run.b} == {a, b}] or list(change.runs_off)
     if first.conductor == "bolted":
         says = f"Undo the bolted joint from {a} to {b}."

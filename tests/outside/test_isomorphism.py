@@ -59,9 +59,21 @@ def graph(unit: Wiring, names: set[str]) -> nx.Graph:
     return out
 
 
+def coloured(one: nx.Graph) -> nx.Graph:
+    """The same graph with finer labels: what lies round a node, by networkx's Weisfeiler-Lehman hashes.
+
+    An isomorphism keeps them, so that the answer stays the same; but the search meets few equal labels
+    and ends soon.
+    """
+    nx.set_node_attributes(one, {node: str(label) for node, label in one.nodes(data="label")}, "label")
+    hashes = nx.weisfeiler_lehman_subgraph_hashes(one, node_attr="label", iterations=8)
+    nx.set_node_attributes(one, {node: (one.nodes[node]["label"], *hashes[node]) for node in one}, "label")
+    return one
+
+
 def same(drawn: Wiring, unit: Wiring, text: str) -> bool:
     used = {name for line in text.splitlines() for name in NAMED.findall(line.partition(",")[0])}
-    first, second = graph(drawn, used), graph(unit, used)
+    first, second = (coloured(graph(one, used)) for one in (drawn, unit))
     return bool(nx.vf2pp_is_isomorphic(first, second, node_label="label"))
 
 

@@ -107,7 +107,8 @@ def test_heaters(name: str, source: str, volts: float, amps: float | None) -> No
 
 @pytest.mark.parametrize(
     ("name", "source", "milliamps"),
-    [("6SN7GT", "S2", (550, 650)), ("6CG7", "S21", (550, 680)), ("6AQ8", "S23", (400, 485)), ("EL34", "S22", (1350, 1650))],
+    [("6SN7GT", "S2", (550, 650)), ("6CG7", "S21", (550, 680)), ("6AQ8", "S23", (400, 485)),
+     ("EL34", "S22", (1350, 1650))],
 )  # fmt: skip
 def test_heater_currents_within_the_maker_s_limits(name: str, source: str, milliamps: tuple[int, int]) -> None:
     amps = tube(name).facts["heater_amps"]
@@ -117,7 +118,8 @@ def test_heater_currents_within_the_maker_s_limits(name: str, source: str, milli
 
 @pytest.mark.parametrize(
     ("name", "source", "volts"),
-    [("0A2", "S12", 150), ("0B2", "S12", 108), ("0A3", "S13", 75), ("0B3", "S13", 90), ("0C3", "S13", 105), ("0D3", "S13", 150)],
+    [("0A2", "S12", 150), ("0B2", "S12", 108), ("0A3", "S13", 75), ("0B3", "S13", 90), ("0C3", "S13", 105),
+     ("0D3", "S13", 150)],
 )  # fmt: skip
 def test_regulators(name: str, source: str, volts: float) -> None:
     assert tube(name).facts["regulated_volts"] == volts, source
@@ -127,9 +129,12 @@ def test_regulators(name: str, source: str, volts: float) -> None:
 @pytest.mark.parametrize(
     ("name", "source", "figure", "value"),
     [
-        ("5R4GY", "S4", "inverse_volts", 2800), ("5R4GY", "S4", "first_capacitor", 4e-6), ("5R4GY", "S4", "drop_volts", 67),
-        ("5Y3GT", "S6", "plate_amps", 0.125), ("5Y3GT", "S6", "drop_volts", 60), ("5Y3GT", "S6", "first_capacitor", 20e-6),
-        ("6X4", "S7", "rms_volts_capacitor", 325), ("6X4", "S7", "rms_volts_choke", 450), ("6X4", "S7", "plate_amps", 0.07),
+        ("5R4GY", "S4", "inverse_volts", 2800), ("5R4GY", "S4", "first_capacitor", 4e-6),
+        ("5R4GY", "S4", "drop_volts", 67),
+        ("5Y3GT", "S6", "plate_amps", 0.125), ("5Y3GT", "S6", "drop_volts", 60),
+        ("5Y3GT", "S6", "first_capacitor", 20e-6),
+        ("6X4", "S7", "rms_volts_capacitor", 325), ("6X4", "S7", "rms_volts_choke", 450),
+        ("6X4", "S7", "plate_amps", 0.07),
         ("6X4", "S7", "drop_volts", 22), ("6L6G", "S14: audioxpress.com, Selecting a Power Tube", "plate_watts", 19),
         ("6L6GC", "S14: audioxpress.com, Selecting a Power Tube", "plate_watts", 30),
     ],
