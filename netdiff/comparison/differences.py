@@ -7,13 +7,6 @@ from netdiff.comparison.limits import limits, within_tolerance
 from netdiff.comparison.results import Raw
 from netdiff.comparison.scene import Scene, add_raw
 
-CONSTRUCTIONS = (
-    {"wirewound", "carbon", "film", "metal-film", "composition"},
-    {"mica", "ceramic", "paper", "film", "oil", "electrolytic"},
-    {"selenium", "silicon", "germanium", "copper-oxide", "mercury", "vacuum"},
-)
-"""Construction words that exclude one another within one group."""
-
 
 def raw_parts(scene: Scene) -> None:
     """Add a raw difference for everything in which a part differs from the drawing's."""
@@ -72,9 +65,12 @@ def low_ratings(drawn: Part, part: Part) -> list[str]:
 
 
 def other_construction(drawn: Part, part: Part) -> tuple[str, str] | None:
-    """The drawn and the found construction, where the words exclude one another."""
-    for group in CONSTRUCTIONS:
-        wanted, got = group & set(drawn.words), group & set(part.words)
-        if wanted and got and not wanted & got:
-            return min(wanted), min(got)
+    """The drawn and the found construction, where the found one may not stand in for the drawn."""
+    wrong = limits()["construction"]["wrong"]
+    for wanted in drawn.words:
+        if wanted in part.words:
+            return None
+        for got in part.words:
+            if got in wrong.get(wanted, ()):
+                return wanted, got
     return None

@@ -15,7 +15,7 @@ from netdiff.comparison.nets import Union
 from netdiff.comparison.results import HOLDS, Finding, Hold, Modification
 from netdiff.comparison.rules.making import natural
 from netdiff.comparison.scene import Scene
-from netdiff.comparison.words import kind_words, plural, some
+from netdiff.comparison.words import a_or_an, kind_words, plural, some
 
 Title = Callable[[Scene, Finding], str]
 
@@ -134,7 +134,7 @@ def _pieces(scene: Scene, finding: Finding) -> int:
 
 def _instead(scene: Scene, finding: Finding) -> str:
     part = scene.found_parts.get(finding.parts[-1]) or scene.found_parts.get(finding.parts[0])
-    return f"a {kind_words(part)}" if part is not None else "another part"
+    return a_or_an(kind_words(part)) if part is not None else "another part"
 
 
 def _supply(scene: Scene, finding: Finding) -> str:
@@ -156,9 +156,9 @@ _TITLES: dict[str, Title] = {
     "broken-ground": lambda s, f: f"{_where(f)} lost {'its' if len(f.terminals) == 1 else 'their'} ground",
     "added-connection": lambda s, f: f"{some(f.nets) if len(f.nets) > 1 else _where(f)} joined",
     "open-connection": lambda s, f: f"{_where(f)} cut off",
-    "unshielded-run": lambda s, f: f"{some(f.terminals, 2)} in open wire",
+    "unshielded-run": lambda s, f: f"{' to '.join(f.terminals[:2])} in open wire",
     "open-braid": lambda s, f: f"a braid open at {f.terminals[0]}",
-    "wrong-wire": lambda s, f: f"another cable from {some(f.terminals, 2)}",
+    "wrong-wire": lambda s, f: f"another conductor from {' to '.join(f.terminals[:2])}",
     "wrong-lug": lambda s, f: f"{f.terminals[0]} on another lug than drawn",
     "wrong-value": lambda s, f: f"{f.parts[0]} of another value",
     "low-rating": lambda s, f: f"{f.parts[0]} of a lower rating",

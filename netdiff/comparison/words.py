@@ -31,8 +31,8 @@ _KIND_WORDS = {
 
 
 def kind_words(part: Part) -> str:
-    if part.kind.type:
-        return f"{part.kind.type} {part.kind.name}" if part.kind.name != "rotary" else "rotary switch"
+    if part.kind.type and part.kind.name in ("tube", "diode", "rectifier", "lamp"):
+        return f"{part.kind.type} {part.kind.name}"
     return _KIND_WORDS.get(part.kind.name, part.kind.title.lower() or part.kind.name.replace("-", " "))
 
 
@@ -49,6 +49,11 @@ def part_words(part: Part, *, label: bool = True) -> str:
     if label and part.label:
         inner += f", “{part.label}”"
     return f"{part.designator} ({inner})"
+
+
+def a_or_an(words: str) -> str:
+    """With its article: ``a 6V6GT``, ``an 866A``, ``an electrolytic capacitor``."""
+    return f"{'an' if words[:1].lower() in 'aeiou' or words.startswith(('8', '11', '18')) else 'a'} {words}"
 
 
 def percent(fraction: float) -> str:

@@ -21,18 +21,19 @@ def make(
     explains: Iterable[str] = (),
     shares: Iterable[str] = (),
     row: str = "",
+    judged_as: Iterable[str] = (),
     places: Iterable[Place] = (),
 ) -> Finding:
     """A finding with its hold and the lines that it stands on.
 
     ``nets`` are stock nets by number. ``shares`` are the foreign parts, runs and connections by
     which findings of one modification know each other. ``row`` is the row of the table of holds
-    where it is not the kind's own.
+    where it is not the kind's own; ``judged_as`` are the designators that it looks at where they are not ``parts``.
     """
     terminals = tuple(dict.fromkeys(terminals))
     parts = tuple(dict.fromkeys(parts))
     names = scene.names(*nets)
-    when, why = hold(scene.stock, row or kind, names, parts)
+    when, why = hold(scene.stock, row or kind, names, tuple(judged_as) or parts)
     at = set(places) or set(scene.places(*terminals))
     if not at:
         for name in parts:

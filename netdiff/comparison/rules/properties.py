@@ -11,7 +11,7 @@ from netdiff.comparison.limits import tolerance_of
 from netdiff.comparison.results import Finding
 from netdiff.comparison.rules.making import make, natural
 from netdiff.comparison.scene import Scene
-from netdiff.comparison.words import kind_words, part_words, percent, value_words
+from netdiff.comparison.words import a_or_an, kind_words, part_words, percent, value_words
 from netdiff.quantities import show
 
 
@@ -34,6 +34,7 @@ def other_than_drawn(scene: Scene) -> Iterator[Finding]:
                 terminals=() if kind != "wrong-part" else drawn.points()[:0],
                 nets=nets,
                 explains=scene.take(key),
+                judged_as=["CR1"] if kind == "wrong-part" and part.kind.family == "diode" else (),
                 shares=[
                     f"part {name}",
                     *([f"all {_full(drawn)} by {_full(part)}"] if _another_kind(drawn, part) else []),
@@ -45,11 +46,15 @@ def other_than_drawn(scene: Scene) -> Iterator[Finding]:
 def _sayings(drawn: Part, part: Part) -> Iterator[tuple[str, str, str]]:
     who = drawn.designator + (f" ({part.designator} in the file)" if part.foreign else "")
     if part.kind.name != drawn.kind.name:
-        yield "kind", "wrong-part", f"{who} is a {_full(part)}; the drawing has a {_full(drawn)}."
+        yield "kind", "wrong-part", f"{who} is {a_or_an(_full(part))}; the drawing has {a_or_an(_full(drawn))}."
     elif part.kind.type != drawn.kind.type:
         alike = _core(part.kind.type) == _core(drawn.kind.type)
         more = " It is a later or earlier version of the same type." if alike else ""
-        yield "kind", "wrong-part", f"{who} is a {part.kind.type}; the drawing has a {drawn.kind.type}.{more}"
+        yield (
+            "kind",
+            "wrong-part",
+            f"{who} is {a_or_an(part.kind.type)}; the drawing has {a_or_an(drawn.kind.type)}.{more}",
+        )
     unit = drawn.kind.unit
     if drawn.value is not None:
         down, up = tolerance_of(drawn)
