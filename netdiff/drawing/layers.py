@@ -9,8 +9,6 @@ from netdiff.circuit import Circuit, Part, Point, Run, Zone
 from netdiff.comparison import Comparison, Finding
 from netdiff.comparison.nets import circuit_nets
 
-SORTS_OF_RAW = ("cut", "join")
-
 
 @dataclass(frozen=True, slots=True)
 class Layers:

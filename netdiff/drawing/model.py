@@ -43,6 +43,8 @@ class Box:
     """A part: its designator, what it is as drawn and as found, its terminals in order."""
 
     name: str
+    alias: str = ""
+    """What the found file calls it, where that is another designator."""
     drawn: tuple[str, ...] = ()
     """What the drawing says of it, a line each: kind or value, label. Empty where it has no such part."""
     seen: tuple[str, ...] = ()

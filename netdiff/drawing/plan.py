@@ -69,7 +69,8 @@ class Plan:
 
 def title_lines(box: Box) -> list[str]:
     """What stands in the head of a box: designator and numbers, what it is, what it was, what differs."""
-    lines = [" ".join([box.name, *(f"[{number}]" for number in box.numbers)]), *(box.seen or box.drawn)]
+    name = f"{box.name} / {box.alias}" if box.alias and box.seen else box.name
+    lines = [" ".join([name, *(f"[{number}]" for number in box.numbers)]), *(box.seen or box.drawn)]
     if box.mark == "changed" and box.seen and box.drawn and box.seen[0] != box.drawn[0]:
         lines.append(f"was {box.drawn[0]}")
     return [*lines, *(word.upper() for word in box.words)]
@@ -177,7 +178,9 @@ def _stroke(out: Plan, line: Line) -> Stroke:
         joint = out.picture.joints.get(end.item)
         if joint is not None and joint.repeated:
             sign = f"{GROUND} {joint.text}" if joint.sort == "ground" else _sign(joint)
-            symbol = Symbol(f"symbol{len(out.symbols)}", f"{text}\n{sign}" if text else sign, _zone(out, other))
+            there = out.picture.joints.get(other.item)
+            zone = _zone(out, line.a if there is not None and there.repeated else other)
+            symbol = Symbol(f"symbol{len(out.symbols)}", f"{text}\n{sign}" if text else sign, zone)
             out.symbols.append(symbol)
             ends.append(f"{symbol.name}:{'w' if ends else 'e'}")
             text = ""

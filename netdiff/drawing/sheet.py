@@ -106,6 +106,7 @@ def _box(
     terminals += [t for t in used if t not in terminals and t not in ties]
     return Box(
         name=name,
+        alias=clip(layers.labels.get(name, "")),
         drawn=part_lines(drawn) if drawn else (),
         seen=part_lines(seen) if seen else (),
         terminals=() if _only_ties(part) else tuple(terminals),

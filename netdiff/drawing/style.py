@@ -30,10 +30,10 @@ class Style(NamedTuple):
 
 MARKS: Final[dict[Mark, Style]] = {
     "": Style("#4d4d4d", 1.0, "solid", "#ffffff"),
-    "missing": Style("#b3430c", 2.2, "dashed", "#ffffff"),
-    "added": Style("#0b3c6f", 3.4, "solid", "#d6e6f5"),
-    "changed": Style("#7a4a9e", 2.2, "solid", "#f0e9f6"),
-    "touched": Style("#b3430c", 2.2, "solid", "#ffffff"),
+    "missing": Style("#c25410", 2.2, "dashed", "#ffffff"),
+    "added": Style("#08315c", 3.4, "solid", "#d6e6f5"),
+    "changed": Style("#6b3d94", 2.2, "solid", "#f0e9f6"),
+    "touched": Style("#c25410", 2.2, "solid", "#ffffff"),
     "unseen": Style("#767676", 1.0, "dotted", "#ffffff", "#595959"),
 }
 """How a difference is drawn."""

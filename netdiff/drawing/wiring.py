@@ -65,7 +65,7 @@ class Wiring:
                 self._compared_run(run, match)
         for runs in seen.values():
             for run in runs:
-                if run.conductor in DESCRIBED and run.evidence != "as-drawn":
+                if run.evidence != "as-drawn":
                     self._found_run(run)
 
     def _compared_run(self, run: Run, match: Run | None) -> None:
@@ -87,7 +87,8 @@ class Wiring:
         told = self._told(f"run {run.a} {run.b}", f"run {run.b} {run.a}")
         ends = [where for where in (run.a, run.b) if where not in (OPEN, UNFOLLOWED)]
         strange = any(where not in self.layers.stock_net for where in ends)
-        if not told and not strange and len({self.groups.of[where].key for where in ends}) < 2:
+        crosses = len({self.groups.of[where].key for where in ends}) > 1
+        if not told and (run.conductor not in DESCRIBED or not (strange or crosses)):
             return
         words = tuple(dict.fromkeys(RUN_WORDS[f.kind] for f in told if f.kind in RUN_WORDS))
         was = [r for r in self.layers.stock.runs if any(f"stock run {r.a} {r.b}" in f.foreign for f in told)]
@@ -223,7 +224,9 @@ class Wiring:
         if joint is None or not joint.repeated or is_net(where):
             return anchor
         name = f"tie {where}"
-        self.joints.setdefault(name, Joint(name, "reference", clip(f"{joint.text} {where}")))
+        strip = self.layers.stock.parts.get(part_of(where)) or self.layers.found_parts.get(part_of(where))
+        zone = strip.zone if strip is not None else ""
+        self.joints.setdefault(name, Joint(name, "reference", clip(f"{joint.text} {where}"), zone=zone))
         return End(name)
 
     def _symbol(self, names: list[str], size: int) -> tuple[str, str]:

@@ -34,7 +34,7 @@ def homes(picture: Picture) -> Picture:
         for here, there in ((line.a, line.b), (line.b, line.a)):
             if not here.terminal and not there.terminal and here.item not in hung:
                 hung[here.item] = list(hung.get(there.item, ()))
-    joints = {name: replace(joint, zone=_most(hung[name])) for name, joint in picture.joints.items()}
+    joints = {name: replace(joint, zone=joint.zone or _most(hung[name])) for name, joint in picture.joints.items()}
     return replace(picture, boxes=boxes, joints=joints)
 
 

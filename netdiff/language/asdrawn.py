@@ -12,12 +12,17 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
+from typing import Final
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Part, Place, Point, Run, is_net, part_of
 from netdiff.language.bench import BenchSite
 from netdiff.language.ends import Node
 from netdiff.language.joined import Joined
 from netdiff.language.wiring import Wiring
+
+
+_NAME: Final = 1000
+"""A stock name means the same place whatever terminals somebody put on it."""
 
 
 class AsDrawn:
@@ -89,29 +94,25 @@ class AsDrawn:
         return {frozenset((run.a, run.b)) for run in self.written if run.conductor}
 
     @cached_property
-    def _home(self) -> dict[Point, Point | None]:
-        """For each written net, the stock net that it mostly is; a net's name outweighs terminals."""
-        out: dict[Point, Point | None] = {}
+    def _votes(self) -> dict[Point, Counter[Point]]:
+        """For each written net, how many of its points each stock net has; a net's name outweighs terminals.
+
+        Ends that may as well be called the other way round speak for nothing.
+        """
+        out: dict[Point, Counter[Point]] = {}
         for net, points in self._members.items():
-            votes: Counter[Point] = Counter()
+            votes = out[net] = Counter()
             for point in points:
-                if point in self._stock:
-                    votes[self._stock.find(point)] += 1000 if is_net(point) else 1
-            out[net] = max(votes, key=lambda stock: votes[stock]) if votes else None
+                if point in self._stock and not self._partner(point):
+                    votes[self._stock.find(point)] += _NAME if is_net(point) else 1
         return out
 
     def _elsewhere(self, point: Point, stock_net: Point) -> bool:
-        """The file puts the point on a net that is another one of the drawing."""
+        """The file puts the point on a net that is more another one of the drawing than this."""
         if point not in self._nets:
             return False
-        home = self._home[self._nets.find(point)]
-        if home is None or home == stock_net:
-            return False
-        # A net with as many terminals of this stock net as of the other is no evidence against it.
-        points = self._members[self._nets.find(point)]
-        mine = sum(1 for p in points if p in self._stock and self._stock.find(p) == stock_net)
-        theirs = sum(1000 if is_net(p) else 1 for p in points if p in self._stock and self._stock.find(p) == home)
-        return theirs > mine or mine == 1
+        votes = self._votes[self._nets.find(point)]
+        return bool(votes) and votes[stock_net] < max(votes.values())
 
     def _partner(self, point: Point) -> Point:
         """The other of two interchangeable ends: the file may call the drawing's end 1 its end 2."""
@@ -141,6 +142,8 @@ class AsDrawn:
                 continue
             if part_of(point) and part_of(point) not in self.site.parts:
                 continue
+            if point in self._in_the_air or not (point in self._nets or is_net(point) or self._beside(point, mine)):
+                continue
             if not self._elsewhere(point, stock_net):
                 there.append(point)
                 continue
@@ -159,6 +162,28 @@ class AsDrawn:
             self.site.source.fault(place, says, part_of(mine[0]))
         core = self._core(stay, there)
         return self._taken(stay, core)
+
+    @cached_property
+    def _in_the_air(self) -> set[Point]:
+        """Points of which a line says that nothing lands there."""
+        return {a for run in self.written for a, b in ((run.a, run.b), (run.b, run.a)) if b == OPEN}
+
+    def _beside(self, point: Point, mine: list[Point]) -> bool:
+        """The drawing takes the point to one of these, over strip lugs at most.
+
+        A traced terminal that no line connects is taken along by its neighbour that is as drawn, and by
+        no other part of a large net: a ground that was cut off must not be hidden by a part elsewhere.
+        """
+        seen, queue = {point}, [point]
+        while queue:
+            for run in self._near.get(queue.pop(), ()):
+                for other in (run.a, run.b):
+                    if other in mine:
+                        return True
+                    if other not in seen and part_of(other).startswith("TB"):
+                        seen.add(other)
+                        queue.append(other)
+        return False
 
     def _core(self, mine: list[Point], there: list[Point]) -> list[Point]:
         """The points that the as-drawn terminals are joined to: all, unless the file keeps some of them apart."""

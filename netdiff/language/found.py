@@ -11,16 +11,13 @@ from netdiff.circuit import (
     Circuit, Fault, Found, Observation, Place, Point, Reading, Remark, Run, State, Winding, part_of,
 )  # fmt: skip
 from netdiff.language import charts
+from netdiff.language import statements as st
 from netdiff.language.asdrawn import AsDrawn, turn_as_drawn
 from netdiff.language.attributes import part_attributes
 from netdiff.language.bench import BenchSite
 from netdiff.language.faults import Source, listed, nearest
 from netdiff.language.paths import inside
 from netdiff.language.reading import read_statements
-from netdiff.language.statements import (
-    By, Chain, ConditionLine, FoundHead, Ground, Inspected, Insulated, Keep, Landing, Missing, NetLine, Note,
-    Observed, PartLine, Photo, ReadingLine, Statement, StateLine, Traced, Use, WindingLine, ZoneLine,
-)  # fmt: skip
 from netdiff.language.stock import Model, extended
 from netdiff.language.wiring import Wiring
 
@@ -41,7 +38,7 @@ class Unit:
     """The productions that the file names; None where it names none."""
     catalogue: Catalogue
     source: Source = field(repr=False, compare=False)
-    statements: Sequence[Statement] = field(repr=False, compare=False)
+    statements: Sequence[st.Statement] = field(repr=False, compare=False)
     folder: Path | None = field(default=None, compare=False)
     _built: dict[frozenset[str], tuple[Found, tuple[Fault, ...]]] = field(
         default_factory=dict, repr=False, compare=False
@@ -67,7 +64,7 @@ def unit_from_text(
 
 
 def unit_from_statements(
-    source: Source, statements: Sequence[Statement], model: Model, folder: Path | None
+    source: Source, statements: Sequence[st.Statement], model: Model, folder: Path | None
 ) -> tuple[Unit | None, tuple[Fault, ...]]:
     """A unit, or every fault of its file. ``folder`` is where its relative paths start."""
     title = ""
@@ -76,7 +73,7 @@ def unit_from_statements(
     others: list[Fault] = []
     for statement in statements:
         match statement:
-            case FoundHead(place, words, _, productions):
+            case st.FoundHead(place, words, _, productions):
                 title = title or words
                 production = frozenset(productions) if productions else None
                 for variant in productions:
@@ -85,7 +82,7 @@ def unit_from_statements(
                         hint = f"the nearest is {near}" if near else f"it has {listed(model.productions, 'and')}"
                         hint = hint if model.productions else "it has none"
                         source.fault(place, f"the stock file has no production {variant}", variant, hint)
-            case Use():
+            case st.Use():
                 catalogue = extended(source, statement, folder, catalogue, others)
     unit = Unit(source.name, title, model, production, catalogue, source, statements, folder)
     faults = [*source.faults, *others]
@@ -132,7 +129,7 @@ class _Builder(BenchSite):
         looked = self._traced(statements) | set(self.at_lugs)
         drawn = AsDrawn(self, written, frozenset(looked))
         for statement in statements:
-            if isinstance(statement, Traced) and statement.as_drawn:
+            if isinstance(statement, st.Traced) and statement.as_drawn:
                 points, whole = self._expanded(statement)
                 drawn.add(points, whole, statement.place)
         runs = drawn.runs()
@@ -150,51 +147,51 @@ class _Builder(BenchSite):
             circuit, frozenset(looked), drawn.names(), frozenset(self.missing), frozenset(self.missing_sockets),
             frozenset(point_of(node) for node in self.wiring.unfollowed), frozenset(self.mentioned),
             tuple(self.conditions), observations, photos, keeps, notes, self.missing,
-            next((s.date for s in statements if isinstance(s, Inspected)), ""),
-            next((s.who for s in statements if isinstance(s, By)), ""),
+            next((s.date for s in statements if isinstance(s, st.Inspected)), ""),
+            next((s.who for s in statements if isinstance(s, st.By)), ""),
         )  # fmt: skip
         return found, tuple(self.source.faults)
 
     # --- statements
 
-    def _declare(self, statements: Iterable[Statement]) -> None:
-        lines: list[tuple[PartLine, str]] = []
+    def _declare(self, statements: Iterable[st.Statement]) -> None:
+        lines: list[tuple[st.PartLine, str]] = []
         for statement in statements:
             match statement:
-                case ZoneLine():
+                case st.ZoneLine():
                     self.enter_zone(statement)
-                case PartLine():
+                case st.PartLine():
                     lines.append((statement, self.zone))
-                case NetLine():
+                case st.NetLine():
                     self.declare_net(statement)
-                case Ground():
+                case st.Ground():
                     self.set_ground(statement)
-                case Missing():
+                case st.Missing():
                     self.miss(statement)
         self.read_parts(lines)
         for statement in statements:
-            if isinstance(statement, WindingLine):
+            if isinstance(statement, st.WindingLine):
                 self.wind(statement)
         self.fit_windings()
 
-    def _wire(self, statements: Iterable[Statement]) -> None:
+    def _wire(self, statements: Iterable[st.Statement]) -> None:
         for statement in statements:
             match statement:
-                case Chain():
+                case st.Chain():
                     self.wiring.chain(statement)
-                case Landing():
+                case st.Landing():
                     self._land(statement)
-                case Insulated():
+                case st.Insulated():
                     self.insulate(statement)
-                case StateLine():
+                case st.StateLine():
                     charts.add_state(self, self.states, statement)
-                case ConditionLine(place, terminal, attributes):
+                case st.ConditionLine(place, terminal, attributes):
                     point = self.point(terminal, place)
                     noted = part_attributes(self.source, place, attributes, terminal=True)
                     if point is not None:
                         self.conditions += [(point, condition, place) for condition in noted.conditions]
 
-    def _land(self, line: Landing) -> None:
+    def _land(self, line: st.Landing) -> None:
         lug = self.point(line.lug, line.place)
         if lug is None:
             return
@@ -216,16 +213,16 @@ class _Builder(BenchSite):
                     says = f"nothing lands on {lug} (line {place.line}), and this line puts something there"
                     self.source.fault(run.places[0], says)
 
-    def _readings(self, statements: Iterable[Statement]) -> tuple[Reading, ...]:
-        lines = [s for s in statements if isinstance(s, ReadingLine)]
+    def _readings(self, statements: Iterable[st.Statement]) -> tuple[Reading, ...]:
+        lines = [s for s in statements if isinstance(s, st.ReadingLine)]
         readings = [charts.reading(self, line, self.states) for line in lines]
         return tuple(reading for reading in readings if reading is not None)
 
-    def _observations(self, statements: Iterable[Statement]) -> tuple[Observation, ...]:
+    def _observations(self, statements: Iterable[st.Statement]) -> tuple[Observation, ...]:
         out = []
         signals = {signal.name: signal for signal in self.stock.signals}
         for statement in statements:
-            if not isinstance(statement, Observed):
+            if not isinstance(statement, st.Observed):
                 continue
             place = statement.place
             if statement.signal not in signals:
@@ -241,21 +238,21 @@ class _Builder(BenchSite):
         return tuple(out)
 
     def _remarks(
-        self, statements: Iterable[Statement]
+        self, statements: Iterable[st.Statement]
     ) -> tuple[tuple[Remark, ...], tuple[Remark, ...], tuple[Remark, ...]]:
         photos, keeps, notes = [], [], []
         for statement in statements:
             match statement:
-                case Photo(place, path, targets, text):
+                case st.Photo(place, path, targets, text):
                     self._check_photo(statement)
                     photos.append(Remark(self._named(targets, place), text, path, (place,)))
-                case Keep(place, targets, reason):
+                case st.Keep(place, targets, reason):
                     keeps.append(Remark(self._named(targets, place), reason, places=(place,)))
-                case Note(place, targets, text):
+                case st.Note(place, targets, text):
                     notes.append(Remark(self._named(targets, place), text, places=(place,)))
         return tuple(photos), tuple(keeps), tuple(notes)
 
-    def _check_photo(self, line: Photo) -> None:
+    def _check_photo(self, line: st.Photo) -> None:
         path = inside(self.unit.folder or Path(), line.path)
         if isinstance(path, str):
             self.source.fault(line.place, f'"{line.path}": {path}', f'"{line.path}"')
@@ -281,14 +278,14 @@ class _Builder(BenchSite):
 
     # --- what was looked at
 
-    def _traced(self, statements: Iterable[Statement]) -> set[Point]:
+    def _traced(self, statements: Iterable[st.Statement]) -> set[Point]:
         out: set[Point] = set()
         for statement in statements:
-            if isinstance(statement, Traced) and not statement.as_drawn:
+            if isinstance(statement, st.Traced) and not statement.as_drawn:
                 out.update(self._expanded(statement)[0])
         return out
 
-    def _expanded(self, line: Traced) -> tuple[list[Point], list[str]]:
+    def _expanded(self, line: st.Traced) -> tuple[list[Point], list[str]]:
         """Terminals that the line speaks of, and the parts of which it speaks whole."""
         points: dict[Point, None] = {}
         whole: dict[str, None] = {}
@@ -301,7 +298,7 @@ class _Builder(BenchSite):
         left_out = {part_of(point) for point in out_points}
         return [p for p in points if p not in out_points], [d for d in whole if d not in left_out]
 
-    def _expand(self, target: str, line: Traced, points: dict[Point, None], whole: dict[str, None]) -> None:
+    def _expand(self, target: str, line: st.Traced, points: dict[Point, None], whole: dict[str, None]) -> None:
         place = line.place
         if target in self.zones:
             names = [part.designator for part in self.parts.values() if part.zone == target]
@@ -332,7 +329,7 @@ class _Builder(BenchSite):
             whole[target] = None
             points.update(dict.fromkeys(self.terminals(target)))
 
-    def _in_drawing(self, designator: str, word: str, line: Traced) -> bool:
+    def _in_drawing(self, designator: str, word: str, line: st.Traced) -> bool:
         if line.as_drawn and designator not in self.stock.parts:
             self.source.fault(line.place, f"the drawing has no {designator}, so it is not as drawn", word)
             return False

@@ -13,14 +13,10 @@ from lark import Token, Tree
 
 from netdiff.circuit import Place
 from netdiff.language.lexing import short_name, unquoted
-from netdiff.language.statements import (
-    Attribute, By, Chain, ConditionLine, Drawing, FoundHead, Ground, Inspected, Insulated, Keep, Landing,
-    LoadLine, Missing, NetLine, Note, Observed, Only, PartLine, Photo, Production, ReadingLine, SignalLine,
-    Statement, StateLine, StockHead, Traced, Use, WindingLine, ZoneLine,
-)  # fmt: skip
+from netdiff.language import statements as st
 
 Words = Sequence[str]
-Plan = Callable[[Words, Place], Statement]
+Plan = Callable[[Words, Place], st.Statement]
 _Tree = Tree[Token]
 
 _FORMS: Final = {"TERMINAL": "T", "NAME": "N", "DESIGNATOR": "D", "PASS": "P", "QUERY": "?", "OPEN": "O", "TEXT": "X"}
@@ -65,20 +61,20 @@ def _branch(tree: _Tree, name: str) -> tuple[int, ...]:
     return _leaves(branches[0]) if branches else ()
 
 
-def _attribute(tree: _Tree) -> Callable[[Words], Attribute]:
+def _attribute(tree: _Tree) -> Callable[[Words], st.Attribute]:
     leaves = _leaves(tree)
     match short_name(tree.data):
         case "text":
-            return lambda words: Attribute(text=unquoted(words[leaves[0]]))
+            return lambda words: st.Attribute(text=unquoted(words[leaves[0]]))
         case "braid":
-            return lambda words: Attribute(braid=(words[leaves[0]], words[leaves[1]]))
+            return lambda words: st.Attribute(braid=(words[leaves[0]], words[leaves[1]]))
         case "distance":
-            return lambda words: Attribute(tuple([words[i] for i in leaves[:-1]]), to=words[leaves[-1]])
+            return lambda words: st.Attribute(tuple([words[i] for i in leaves[:-1]]), to=words[leaves[-1]])
         case _:
-            return lambda words: Attribute(tuple([words[i] for i in leaves]))
+            return lambda words: st.Attribute(tuple([words[i] for i in leaves]))
 
 
-def _attributes(tree: _Tree) -> Callable[[Words], tuple[Attribute, ...]]:
+def _attributes(tree: _Tree) -> Callable[[Words], tuple[st.Attribute, ...]]:
     plans = [
         _attribute(child)
         for child in tree.children
@@ -91,23 +87,23 @@ def _attributes(tree: _Tree) -> Callable[[Words], tuple[Attribute, ...]]:
 
 def _ground(tree: _Tree) -> Plan:
     (name,) = _leaves(tree)
-    return lambda words, place: Ground(place, words[name])
+    return lambda words, place: st.Ground(place, words[name])
 
 
 def _use(tree: _Tree) -> Plan:
     path = _text(_leaves(tree))
-    return lambda words, place: Use(place, path(words))
+    return lambda words, place: st.Use(place, path(words))
 
 
 def _zone(tree: _Tree) -> Plan:
     name, title = _leaves(tree)[0], _text(_only(tree, "TEXT"))
-    return lambda words, place: ZoneLine(place, words[name], title(words))
+    return lambda words, place: st.ZoneLine(place, words[name], title(words))
 
 
 def _part(tree: _Tree) -> Plan:
     designator, *rest = _leaves(tree, "TEXT")
     label, attributes = _text(_only(tree, "TEXT")), _attributes(tree)
-    return lambda words, place: PartLine(
+    return lambda words, place: st.PartLine(
         place, words[designator], tuple([words[i] for i in rest]), label(words), attributes(words)
     )
 
@@ -115,7 +111,7 @@ def _part(tree: _Tree) -> Plan:
 def _winding(tree: _Tree) -> Plan:
     designator, *terminals = _leaves(tree)
     attributes = _attributes(tree)
-    return lambda words, place: WindingLine(
+    return lambda words, place: st.WindingLine(
         place, words[designator], tuple([words[i] for i in terminals]), attributes(words)
     )
 
@@ -123,7 +119,7 @@ def _winding(tree: _Tree) -> Plan:
 def _net(tree: _Tree) -> Plan:
     name, *rest = _leaves(tree)
     attributes = _attributes(tree)
-    return lambda words, place: NetLine(place, words[name], tuple([words[i] for i in rest]), attributes(words))
+    return lambda words, place: st.NetLine(place, words[name], tuple([words[i] for i in rest]), attributes(words))
 
 
 def _chain(tree: _Tree) -> Plan:
@@ -137,22 +133,22 @@ def _chain(tree: _Tree) -> Plan:
     conductor = _branch(tree, "conductor")
     if conductor:
         word = conductor[0]
-        return lambda words, place: Chain(
+        return lambda words, place: st.Chain(
             place, words[word], tuple([words[i] for i in items]), forms, attributes(words)
         )
-    return lambda words, place: Chain(place, "", tuple([words[i] for i in items]), forms, attributes(words))
+    return lambda words, place: st.Chain(place, "", tuple([words[i] for i in items]), forms, attributes(words))
 
 
 def _insulated(tree: _Tree) -> Plan:
     leaves = _leaves(tree)
-    return lambda words, place: Insulated(place, tuple([words[i] for i in leaves]))
+    return lambda words, place: st.Insulated(place, tuple([words[i] for i in leaves]))
 
 
 def _state(tree: _Tree) -> Plan:
     name, title = _only(tree, "NAME")[0], _text(_only(tree, "TEXT"))
     settings = [(_leaves(branch)[:-1], _leaves(branch)[-1]) for branch in _under(tree, "setting")]
     modes = [_leaves(branch) for branch in _under(tree, "mode")]
-    return lambda words, place: StateLine(
+    return lambda words, place: st.StateLine(
         place,
         words[name],
         title(words),
@@ -168,7 +164,7 @@ def _reading(tree: _Tree) -> Plan:
     (amount,) = _under(tree, "amount")
     values, more = _only(amount, "VALUE"), bool(_only(amount, "MORE"))
     state = leaves[2] if len(leaves) > 2 else None
-    return lambda words, place: ReadingLine(
+    return lambda words, place: st.ReadingLine(
         place,
         words[quantity],
         words[a],
@@ -181,30 +177,30 @@ def _reading(tree: _Tree) -> Plan:
 
 def _stock(tree: _Tree) -> Plan:
     title = _text(_leaves(tree))
-    return lambda words, place: StockHead(place, title(words))
+    return lambda words, place: st.StockHead(place, title(words))
 
 
 def _drawing(tree: _Tree) -> Plan:
     sheet = _text(_only(tree, "TEXT"))
     remarks = [_leaves(branch) for branch in _under(tree, "remark")]
-    return lambda words, place: Drawing(
+    return lambda words, place: st.Drawing(
         place, sheet(words), tuple([tuple([words[i] for i in remark]) for remark in remarks])
     )
 
 
 def _load(tree: _Tree) -> Plan:
     amps, a, b, state = _leaves(tree)
-    return lambda words, place: LoadLine(place, words[amps], words[a], words[b], words[state])
+    return lambda words, place: st.LoadLine(place, words[amps], words[a], words[b], words[state])
 
 
 def _signal(tree: _Tree) -> Plan:
     name, *points = _leaves(tree)
-    return lambda words, place: SignalLine(place, words[name], tuple([words[i] for i in points]))
+    return lambda words, place: st.SignalLine(place, words[name], tuple([words[i] for i in points]))
 
 
 def _production(tree: _Tree) -> Plan:
     name, title = _leaves(tree)[0], _text(_only(tree, "TEXT"))
-    return lambda words, place: Production(place, words[name], title(words))
+    return lambda words, place: st.Production(place, words[name], title(words))
 
 
 def _for_some(tree: _Tree) -> Plan:
@@ -213,38 +209,38 @@ def _for_some(tree: _Tree) -> Plan:
     inner = branch.children[0]
     assert isinstance(inner, Tree)
     plan = PLANS[short_name(inner.data)](inner)
-    return lambda words, place: Only(place, tuple([words[i] for i in names]), plan(words, place))
+    return lambda words, place: st.Only(place, tuple([words[i] for i in names]), plan(words, place))
 
 
 def _found(tree: _Tree) -> Plan:
     title, stock = _leaves(tree)
     productions = _branch(tree, "variants")
-    return lambda words, place: FoundHead(
+    return lambda words, place: st.FoundHead(
         place, unquoted(words[title]), unquoted(words[stock]), tuple([words[i] for i in productions])
     )
 
 
 def _inspected(tree: _Tree) -> Plan:
     (date,) = _leaves(tree)
-    return lambda words, place: Inspected(place, words[date])
+    return lambda words, place: st.Inspected(place, words[date])
 
 
 def _by(tree: _Tree) -> Plan:
     who = _text(_leaves(tree))
-    return lambda words, place: By(place, who(words))
+    return lambda words, place: st.By(place, who(words))
 
 
 def _traced(tree: _Tree) -> Plan:
     targets, but = _leaves(tree), _branch(tree, "but")
     as_drawn = short_name(tree.data) == "as_drawn"
-    return lambda words, place: Traced(
+    return lambda words, place: st.Traced(
         place, tuple([words[i] for i in targets]), tuple([words[i] for i in but]), as_drawn
     )
 
 
 def _missing(tree: _Tree) -> Plan:
     what, designators = _only(tree, "NAME"), _only(tree, "DESIGNATOR")
-    return lambda words, place: Missing(
+    return lambda words, place: st.Missing(
         place, words[what[0]] if what else "", tuple([words[i] for i in designators])
     )
 
@@ -252,34 +248,34 @@ def _missing(tree: _Tree) -> Plan:
 def _landing(tree: _Tree) -> Plan:
     lug, *items = _leaves(tree)
     forms = _forms(tree)[1:]
-    return lambda words, place: Landing(place, words[lug], tuple([words[i] for i in items]), forms)
+    return lambda words, place: st.Landing(place, words[lug], tuple([words[i] for i in items]), forms)
 
 
 def _condition(tree: _Tree) -> Plan:
     (terminal,) = _leaves(tree)
     attributes = _attributes(tree)
-    return lambda words, place: ConditionLine(place, words[terminal], attributes(words))
+    return lambda words, place: st.ConditionLine(place, words[terminal], attributes(words))
 
 
 def _observed(tree: _Tree) -> Plan:
     signal, at, what = _leaves(tree)
-    return lambda words, place: Observed(place, words[signal], words[at], words[what])
+    return lambda words, place: st.Observed(place, words[signal], words[at], words[what])
 
 
 def _photo(tree: _Tree) -> Plan:
     path, *more = _only(tree, "TEXT")
     text, targets = _text(tuple(more)), _branch(tree, "of")
-    return lambda words, place: Photo(place, unquoted(words[path]), tuple([words[i] for i in targets]), text(words))
+    return lambda words, place: st.Photo(place, unquoted(words[path]), tuple([words[i] for i in targets]), text(words))
 
 
 def _keep(tree: _Tree) -> Plan:
     targets, reason = _leaves(tree, "TEXT"), _text(_only(tree, "TEXT"))
-    return lambda words, place: Keep(place, tuple([words[i] for i in targets]), reason(words))
+    return lambda words, place: st.Keep(place, tuple([words[i] for i in targets]), reason(words))
 
 
 def _note(tree: _Tree) -> Plan:
     targets, text = _leaves(tree, "TEXT"), _text(_only(tree, "TEXT"))
-    return lambda words, place: Note(place, tuple([words[i] for i in targets]), text(words))
+    return lambda words, place: st.Note(place, tuple([words[i] for i in targets]), text(words))
 
 
 PLANS: Final[dict[str, Callable[[_Tree], Plan]]] = {

@@ -142,7 +142,7 @@ class Site:
                 says = "a net takes a purpose and nominal values"
                 self.source.fault(line.place, says, ",", "a remark goes after `#`")
             words.extend(attribute.words)
-        for word, after in zip(words, [*words[1:], ""], strict=True):
+        for word, after in zip(words, [*words[1:], ""], strict=False):
             field = self._net_word(word)
             if field is None:
                 near = nearest(word, (*PURPOSES, "shielded"))

@@ -10,15 +10,12 @@ from typing import TYPE_CHECKING
 
 from netdiff.circuit import Circuit, Fault, Load, Part, Place, Reading, Run, Signal, State, is_foreign
 from netdiff.language import charts
+from netdiff.language import statements as st
 from netdiff.language.attributes import part_attributes
 from netdiff.language.faults import Source, nearest
 from netdiff.language.paths import inside
 from netdiff.language.reading import read_statements
 from netdiff.language.site import Site
-from netdiff.language.statements import (
-    Chain, Drawing, Ground, Insulated, LoadLine, NetLine, Only, PartLine, Production, ReadingLine, SignalLine,
-    Statement, StateLine, StockHead, Use, WindingLine, ZoneLine,
-)  # fmt: skip
 from netdiff.language.wiring import Wiring
 from netdiff.quantities import read_quantity
 
@@ -36,7 +33,7 @@ class Model:
     """Name and title."""
     catalogue: Catalogue
     source: Source = field(repr=False, compare=False)
-    statements: Sequence[Statement] = field(repr=False, compare=False)
+    statements: Sequence[st.Statement] = field(repr=False, compare=False)
     m_thousand: bool = False
     _circuits: dict[frozenset[str], tuple[Circuit, tuple[Fault, ...]]] = field(
         default_factory=dict, repr=False, compare=False
@@ -54,12 +51,12 @@ class Model:
         return known
 
     @cached_property
-    def part_lines(self) -> Mapping[str, tuple[PartLine, ...]]:
+    def part_lines(self) -> Mapping[str, tuple[st.PartLine, ...]]:
         """Every line that declares a part, by designator."""
-        out: dict[str, tuple[PartLine, ...]] = {}
+        out: dict[str, tuple[st.PartLine, ...]] = {}
         for statement in self.statements:
-            inner = statement.statement if isinstance(statement, Only) else statement
-            if isinstance(inner, PartLine):
+            inner = statement.statement if isinstance(statement, st.Only) else statement
+            if isinstance(inner, st.PartLine):
                 out[inner.designator] = (*out.get(inner.designator, ()), inner)
         return out
 
@@ -84,19 +81,19 @@ def model_from_text(
     others: list[Fault] = []
     for statement in statements:
         match statement:
-            case StockHead():
+            case st.StockHead():
                 title = title or statement.title
-            case Use():
+            case st.Use():
                 catalogue = extended(source, statement, folder, catalogue, others)
-            case Production(place, variant, words):
+            case st.Production(place, variant, words):
                 if variant in productions:
                     source.fault(place, f"the production {variant} is declared twice", variant)
                 productions[variant] = words
-            case Drawing():
+            case st.Drawing():
                 m_thousand = m_thousand or ("M", "thousand") in statement.remarks
                 _check_drawing(source, statement)
     for statement in statements:
-        if isinstance(statement, Only):
+        if isinstance(statement, st.Only):
             _check_only(source, statement, productions)
     model = Model(name, title, productions, catalogue, source, statements, m_thousand)
     faults = [*source.faults, *others]
@@ -107,7 +104,7 @@ def model_from_text(
 
 
 def extended(
-    source: Source, line: Use, folder: Path | None, catalogue: Catalogue, faults: list[Fault]
+    source: Source, line: st.Use, folder: Path | None, catalogue: Catalogue, faults: list[Fault]
 ) -> Catalogue:
     """The catalogue with a further one that a file names."""
     path = inside(folder, line.path) if folder is not None else "this text has no folder to look in"
@@ -132,20 +129,20 @@ def ohms_per_volt(remark: tuple[str, ...]) -> float | None:
     return quantity.value if quantity is not None and quantity.unit == "ohm" and quantity.value > 0 else None
 
 
-def _check_drawing(source: Source, line: Drawing) -> None:
+def _check_drawing(source: Source, line: st.Drawing) -> None:
     for remark in line.remarks:
         if remark != ("M", "thousand") and ohms_per_volt(remark) is None:
             hint = "`M thousand`, `1000 ohms per volt`, or a text before the comma"
             source.fault(line.place, f"`{' '.join(remark)}` says nothing of a drawing", remark[0], hint)
 
 
-def _check_only(source: Source, line: Only, productions: Mapping[str, str]) -> None:
+def _check_only(source: Source, line: st.Only, productions: Mapping[str, str]) -> None:
     for name in line.names:
         if name not in productions and name not in source.spoilt:
             near = nearest(name, productions)
             hint = f"the nearest is {near}" if near else f'production {name} "serials from ..."'
             source.fault(line.place, f"no line declares the production {name}", name, hint)
-    if isinstance(line.statement, StockHead | Use | ZoneLine | Production | Drawing):
+    if isinstance(line.statement, st.StockHead | st.Use | st.ZoneLine | st.Production | st.Drawing):
         source.fault(line.place, "this statement holds for the whole file", "only")
 
 
@@ -162,9 +159,9 @@ class _Builder(Site):
         self.wiring = Wiring(self)
         self.states: dict[str, State] = {}
 
-    def statements(self) -> Iterator[Statement]:
+    def statements(self) -> Iterator[st.Statement]:
         for statement in self.model.statements:
-            if not isinstance(statement, Only):
+            if not isinstance(statement, st.Only):
                 yield statement
             elif self.active & set(statement.names):
                 yield statement.statement
@@ -175,13 +172,13 @@ class _Builder(Site):
         drawing, ohms = "", None
         for statement in statements:
             match statement:
-                case Chain():
+                case st.Chain():
                     self.wiring.chain(statement)
-                case Insulated():
+                case st.Insulated():
                     self.insulate(statement)
-                case StateLine():
+                case st.StateLine():
                     charts.add_state(self, self.states, statement)
-                case Drawing():
+                case st.Drawing():
                     drawing = drawing or statement.sheet
                     for remark in statement.remarks:
                         ohms = ohms or ohms_per_volt(remark)
@@ -195,19 +192,19 @@ class _Builder(Site):
         )  # fmt: skip
         return circuit, tuple(self.source.faults)
 
-    def _declare(self, statements: Iterable[Statement]) -> None:
+    def _declare(self, statements: Iterable[st.Statement]) -> None:
         for statement in statements:
             match statement:
-                case ZoneLine():
+                case st.ZoneLine():
                     self.enter_zone(statement)
-                case PartLine():
+                case st.PartLine():
                     self._part_line(statement)
-                case NetLine():
+                case st.NetLine():
                     self.declare_net(statement)
-                case Ground():
+                case st.Ground():
                     self.set_ground(statement)
         for statement in statements:
-            if isinstance(statement, WindingLine):
+            if isinstance(statement, st.WindingLine):
                 self.wind(statement)
         self.fit_windings()
 
@@ -217,16 +214,16 @@ class _Builder(Site):
         return (*runs, *(Run(a, b, "body") for a, b in bodies))
 
     def _charts(
-        self, statements: Iterable[Statement]
+        self, statements: Iterable[st.Statement]
     ) -> tuple[tuple[Load, ...], tuple[Reading, ...], tuple[Signal, ...]]:
         loads, readings, signals = [], [], []
         for statement in statements:
             match statement:
-                case LoadLine():
+                case st.LoadLine():
                     loads.append(charts.load(self, statement, self.states))
-                case ReadingLine():
+                case st.ReadingLine():
                     readings.append(charts.reading(self, statement, self.states))
-                case SignalLine():
+                case st.SignalLine():
                     signals.append(charts.signal(self, statement, [s for s in signals if s is not None]))
         return (
             tuple(x for x in loads if x is not None),
@@ -234,7 +231,7 @@ class _Builder(Site):
             tuple(x for x in signals if x is not None),
         )
 
-    def _part_line(self, line: PartLine) -> None:
+    def _part_line(self, line: st.PartLine) -> None:
         designator, place = line.designator, line.place
         if is_foreign(designator):
             says = f"{designator}: a drawing has no unidentified part"

@@ -25,7 +25,7 @@ def care(goal: Goal, touched: Iterable[Point], change: Change) -> tuple[str, ...
     numbers = {goal.net_of_drawing[where] for where in points if where in goal.net_of_drawing}
     nets = [net for name, net in goal.stock.nets.items() if goal.net_of_drawing.get(name, -1) in numbers]
     out = []
-    if any(net.purpose == "mains" for net in nets):
+    if numbers & mains_nets(goal):
         out.append(MAINS)
     if any(net.purpose == "earth" for net in nets):
         out.append(EARTH)
@@ -40,6 +40,32 @@ def care(goal: Goal, touched: Iterable[Point], change: Change) -> tuple[str, ...
     if any(UNFOLLOWED in (run.a, run.b) for run in change.runs_off):
         out.append(FOLLOW)
     return tuple(out)
+
+
+def mains_nets(goal: Goal) -> set[int]:
+    """Stock nets that carry mains: those declared so, and what fuses and contacts lead on to."""
+    start = {
+        goal.net_of_drawing[name]
+        for name, net in goal.stock.nets.items()
+        if net.purpose == "mains" and name in goal.net_of_drawing
+    }
+    ways: dict[int, set[int]] = {}
+    for name, part in goal.parts.items():
+        pairs = [(contact.a, contact.b) for contact in part.kind.contacts]
+        if part.kind.name == "fuse":
+            pairs.append(("1", "2"))
+        for a, b in pairs:
+            first, second = (goal.net_of_drawing.get(f"{name}.{end}", -1) for end in (a, b))
+            if first >= 0 and second >= 0:
+                ways.setdefault(first, set()).add(second)
+                ways.setdefault(second, set()).add(first)
+    queue = list(start)
+    while queue:
+        for other in ways.get(queue.pop(), ()):
+            if other not in start:
+                start.add(other)
+                queue.append(other)
+    return start
 
 
 def _stores(goal: Goal, name: str) -> bool:

@@ -41,6 +41,8 @@ class Intent:
     """Ids of findings that no raw difference tells of."""
     about: tuple[str, ...] = ()
     """Further words for its name."""
+    unties: bool = False
+    """It parts what belongs apart."""
     void: bool = False
     """Another intent does it."""
     says: str = ""
@@ -74,8 +76,6 @@ class Draft:
             self.bench.unseen.setdefault(a, []).append(b)
             self.bench.unseen.setdefault(b, []).append(a)
         going = self._doomed(every)
-        self.ties: set[int] = set()
-        """Intents by which something goes that ties different goal nets together at one spot."""
         left = [s for s in every if s.run not in going and (s.run, s.braid) not in self._lifted()]
         self.net_of = {**goal_nets(left, goal.label, self._weight), **goal.label}
         cut = [s for s in left if self.net_of.get(s.a) != self.net_of.get(s.b)]
@@ -190,7 +190,7 @@ class Draft:
         for where, number in owner.items():
             others = near[spot.find(where)]
             if len({self.net_of.get(w) for w in others} - {None}) > 1:
-                self.ties.add(number)
+                self.intents[number].unties = True
                 blocks = {block for w in others for block in self._blocks_at(w)}
                 self.intents[number].keys |= {self._by_block.get(("join", b), "") for b in blocks} - {""}
 
@@ -225,12 +225,13 @@ class Draft:
                 intent = self.intents[self.of_part[name]]
                 intent.off.append(strand.run)
                 intent.keys |= keys
+                intent.unties = True
                 return
         for number in self.cuts_at.get(strand.a, ()):
             if set(self.intents[number].points) == {strand.a, strand.b}:
                 self.intents[number].off.append(strand.run)
                 return
-        intent = Intent("cut", points=[strand.a, strand.b], off=[strand.run], keys=keys)
+        intent = Intent("cut", points=[strand.a, strand.b], off=[strand.run], keys=keys, unties=True)
         for where in (strand.a, strand.b):
             self.cuts_at[where].append(len(self.intents))
         self.intents.append(intent)
@@ -240,7 +241,7 @@ class Draft:
         run = self.bench.runs[strand.run]
         number = self.cut_by_braid.setdefault(strand.run, len(self.intents))
         if number == len(self.intents):
-            self.intents.append(Intent("braid", points=[strand.a, strand.b]))
+            self.intents.append(Intent("braid", points=[strand.a, strand.b], unties=True))
         intent = self.intents[number]
         intent.keys |= keys
         drawn = next((r for r in self.goal.runs if r.braid and {r.a, r.b} == {run.a, run.b}), None)
@@ -377,7 +378,7 @@ class Draft:
         intent = self.intents[number]
         intent.action = "braid"
         intent.braids[landing.number, landing.end] = wanted
-        intent.points = list(dict.fromkeys([*intent.points, wanted]))
+        intent.points = list(dict.fromkeys([*intent.points, run.b if landing.end else run.a, wanted]))
         intent.keys.add(landing.key)
         other = intent.braids.get((landing.number, 1 - landing.end), run.braid[1 - landing.end])
         if other in self.goal.label and self.goal.label[other] == self.goal.label.get(wanted):

@@ -34,16 +34,17 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
     opens: dict[Point, set[int]] = defaultdict(set)
     removed_at: dict[Point, set[int]] = defaultdict(set)
     for number, intent in enumerate(intents):
-        unties = number in draft.ties or intent.action != "remove"
         for run_number in intent.off:
             for end in ends(bench.runs[run_number]):
-                if unties:
+                if intent.unties:
                     loosens[draft.found.find(end)].add(number)
                 opens[draft.piece.get(end, end)].add(number)
                 if intent.action == "remove" and not is_net(end):
                     removed_at[end].add(number)
         for run_number, _ in intent.braids:
             for end in bench.runs[run_number].braid or ():
+                if intent.unties:
+                    loosens[draft.found.find(end)].add(number)
                 opens[draft.piece.get(end, end)].add(number)
     same_hold = []
     for number, intent in enumerate(intents):
@@ -100,8 +101,13 @@ def set_holds(intents: list[Intent], own: list[Hold], same: list[tuple[int, int]
     return [HOLDS[number] for number in rank]
 
 
-def in_order(intents: list[Intent], holds: list[Hold], zones: list[str], names: list[str]) -> Iterator[int]:
-    """Places in the list, in the order of work: hold by hold, and within a hold without leaving a zone in vain."""
+def in_order(
+    intents: list[Intent], holds: list[Hold], zones: list[str], zone_rank: Mapping[str, int], names: list[str]
+) -> Iterator[int]:
+    """Places in the list, in the order of work: hold by hold, and within a hold without leaving a zone in vain.
+
+    Zones come in the drawing's order, looks at the end of the hold.
+    """
     keys = [(RANK[intent.action], natural(name)) for intent, name in zip(intents, names, strict=True)]
     for hold in HOLDS:
         waiting = {number for number, its in enumerate(holds) if its == hold}

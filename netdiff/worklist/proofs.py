@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from itertools import combinations
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Point, is_net, part_of
+from netdiff.circuit import OPEN, UNFOLLOWED, Point, part_of
 from netdiff.comparison.words import some
 from netdiff.worklist.bench import Bench, natural
 from netdiff.worklist.intents import Intent
 from netdiff.worklist.meter import Meter, Path, Reading
-from netdiff.worklist.steps import Change, Proof, ends
+from netdiff.worklist.steps import Change, Proof
 
 MOST_POINTS = 4
 """Of a part with many leads that many points are tried with the meter."""
@@ -61,7 +61,11 @@ class Prover:
         a, b = (self.renamed.get(where, where) for where in pair)
         if before.path in (Path.WIRE, Path.LOW) or before.movement:
             way = before.through
-            why = f"{some(way)} already {'joins' if len(way) == 1 else 'join'} {a} and {b}" if way else f"{a} and {b} were already joined another way"
+            why = (
+                f"{some(way)} already {'joins' if len(way) == 1 else 'join'} {a} and {b}"
+                if way
+                else f"{a} and {b} were already joined another way"
+            )
             if before.movement:
                 why = "a meter movement lies in the way, and no ohmmeter goes across it"
             return Proof("inspect", a, b, way, f"No reading tells: {why}. Inspect the joint.")
@@ -129,10 +133,12 @@ def _parted(bench: Bench, intent: Intent, loose: frozenset[Point]) -> list[Pair]
     for number in going(bench, intent):
         run = bench.runs[number]
         for mine, other in ((run.a, run.b), (run.b, run.a)):
-            if part_of(mine) in intent.off_parts and part_of(other) not in ("", *intent.off_parts) or is_net(other):
+            real = other not in (OPEN, UNFOLLOWED) and part_of(other) not in intent.off_parts
+            if real and part_of(mine) in intent.off_parts:
                 beyond.setdefault(mine, []).extend(_behind(bench, other, {mine}, loose))
-    sides = [where for _, found in sorted(beyond.items()) for where in found[:1]]
-    return list(combinations(sides[:MOST_POINTS], 2))
+    first = [found[0] for _, found in sorted(beyond.items()) if found]
+    more = [where for _, found in sorted(beyond.items()) for where in found[1:2]]
+    return list(combinations(dict.fromkeys([*first, *more][:MOST_POINTS]), 2))
 
 
 def _behind(bench: Bench, where: Point, without: set[Point], loose: frozenset[Point]) -> list[Point]:
