@@ -48,6 +48,11 @@ def parser() -> argparse.ArgumentParser:
     one = command(worklist, "List the steps that bring the unit back to stock, each with the reading that proves it.")
     one.add_argument("file", metavar="UNIT.found", help="the unit as found")
 
+    one = command(follow, "Say where a lead goes: what is joined to it, what feeds it, what it operates.")
+    one.add_argument("terminal", metavar="TERMINAL", help="a terminal (K1.coil1) or a net name")
+    one.add_argument("file", metavar="FILE", help="a stock file, or a found file")
+    one.add_argument("--state", metavar="NAME", default="rest", help="the positions of switches and relays (rest)")
+
     one = command(draw, "Draw a circuit, or a unit laid over its drawing, as SVG, PNG, PDF or DOT.")
     one.add_argument("file", metavar="FILE", help="a stock file, or a found file")
     one.add_argument("-o", "--output", metavar="OUT", required=True, help="the picture; its ending says the format")
@@ -104,6 +109,20 @@ def worklist(args: argparse.Namespace) -> int:
     work = netdiff.worklist(_compared(args.file))
     _print(args, lambda: json_out.worklist(work), lambda: print_worklist(Page(), work))
     return DIFFERENT if work.steps else SAME
+
+
+def follow(args: argparse.Namespace) -> int:
+    import netdiff
+    from netdiff.comparison import follow as following
+    from netdiff.reporting import follow as report
+
+    circuit = following.wiring(netdiff.read(args.file))
+    try:
+        result = following.follow(circuit, following.named(circuit, args.terminal), args.state)
+    except following.Unknown as reason:
+        raise Trouble(str(reason)) from None
+    _print(args, lambda: report.as_json(result), lambda: print(report.told(result)))
+    return SAME
 
 
 def draw(args: argparse.Namespace) -> int:

@@ -19,6 +19,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import NamedTuple
 
 Lead = tuple[str, str]
@@ -64,8 +65,8 @@ SORTS = (
          pins=(("g1", "2"), ("k", "3"), ("pdb", "4"), ("pda", "5"), ("p", "6")), often=2),
     Sort("R", "potentiometer", ("ccw", "arm", "cw"), (("500k", ".5meg"), ("5k", "5000 4W wirewound")), often=3),
     Sort("K", "relay-spdt", ("coil1", "coil2", "c", "no", "nc"), (("6V", "6V"),), ((("coil1",), ("coil2",)),), often=2),
-    Sort("S", "switch-dpdt", ("ca", "a1", "a2", "cb", "b1", "b2"), (("",),), ((("ca", "a1", "a2"), ("cb", "b1", "b2")),),
-         often=2),
+    Sort("S", "switch-dpdt", ("ca", "a1", "a2", "cb", "b1", "b2"), (("",),),
+         ((("ca", "a1", "a2"), ("cb", "b1", "b2")),), often=2),
     Sort("TB", "strip", ("1", "2", "3", "4"), often=3),
 )  # fmt: skip
 """Kinds, terminals and pins: common practice; tube pins as RCA numbers them."""
@@ -289,7 +290,7 @@ def _take(unit: Wiring, name: str, *, said: bool) -> None:
         others = list(dict.fromkeys(b if a == here else a for a, b in unit.leads if here in (a, b)))
         others = [where for where in others if part_of(where) != name]
         unit.leads = [lead for lead in unit.leads if here not in lead]
-        unit.leads += list(zip(others, others[1:], strict=False))
+        unit.leads += pairwise(others)
     del unit.parts[name]
     if said:
         unit.missing.append(name)
@@ -334,11 +335,11 @@ def tell(unit: Wiring, drawn: Wiring, rng: random.Random, file: str = "generated
     rng.shuffle(lines)
     traced = [*dict.fromkeys(drawn.zones.values()), *(n for n in unit.parts if n not in drawn.parts), *strips]
     rng.shuffle(traced)
-    half = rng.randint(1, len(traced))
-    head = [f'found "Generated unit" of "{file}"', "traced " + " ".join(traced[:half])]
-    if traced[half:]:
-        lines.insert(rng.randint(0, len(lines)), "traced " + " ".join(traced[half:]))
-    return "\n".join(head + lines) + "\n"
+    while traced:
+        some = rng.randint(1, 12)
+        lines.insert(rng.randint(0, len(lines)), "traced " + " ".join(traced[:some]))
+        traced = traced[some:]
+    return "\n".join([f'found "Generated unit" of "{file}"', *lines]) + "\n"
 
 
 def _both(lead: Lead, names: dict[str, str]) -> Lead:

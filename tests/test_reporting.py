@@ -133,7 +133,8 @@ def test_no_difference_is_no_clearance() -> None:
 
 def test_json_has_the_documented_keys_in_order() -> None:
     made = json.loads(json_out.dumps(json_out.comparison(comparison())))
-    assert list(made) == ["cautions", "stock", "found", "coverage", "modifications", "findings"]
+    documented = ["cautions", "stock", "found", "coverage", "modifications", "findings"]
+    assert list(made) == [*documented, "notes", "production", "look_next", "cost"]
     assert made["cautions"] == list(cautions.for_cold_work())
     assert made["stock"] == {"title": "Lantern", "file": "l.stock"}
     assert list(made["coverage"].items()) == [("terminals", 9), ("agree", 4), ("differ", 2), ("not_traced", 3)]

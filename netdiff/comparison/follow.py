@@ -8,15 +8,24 @@ something (coils of relays, tubes, lamps, meters, transformers) are reached.
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from netdiff.circuit import Circuit, Point, Run, is_net, part_of, terminal_of
-from netdiff.comparison.nets import Union, joints
+from netdiff.circuit import Circuit, Point, is_net, part_of, terminal_of
+from netdiff.comparison.nets import Nets, circuit_points
 from netdiff.comparison.words import kind_words
+
+if TYPE_CHECKING:
+    from netdiff.language import Model, Unit
 
 PASSING = {"resistor", "inductor", "diode", "fuse", "lamp", "meter"}
 """Families of two-ended parts through which a direct current goes on."""
+
+
+class Unknown(Exception):
+    """A terminal, net or state that the circuit does not have, in a sentence with the nearest right thing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +60,48 @@ class Following:
     """Coils, tubes, lamps, meters and windings at the end of a path."""
 
 
+def wiring(read: Model | Unit) -> Circuit:
+    """The circuit of a file: of a drawing with several productions the first, of a unit the wiring as found."""
+    from netdiff.language import Unit as FoundUnit
+
+    if isinstance(read, FoundUnit):
+        active = read.production or frozenset(list(read.model.productions)[:1])
+        found = read.found(active).circuit
+        return replace(found, states={**read.model.circuit(active).states, **found.states})
+    return read.circuit(frozenset(list(read.productions)[:1]))
+
+
+def named(circuit: Circuit, word: str) -> Point:
+    """The point that somebody means by a word: a terminal by any of its names, or a net name."""
+    name, dot, terminal = word.partition(".")
+    if not dot:
+        points = {where for run in circuit.runs for where in (run.a, run.b) if is_net(where)}
+        if word in points:
+            return word
+        part = circuit.parts.get(word)
+        if part is not None:
+            names = " ".join(f"{word}.{lug.name}" for lug in part.kind.terminals)
+            raise Unknown(f"name a terminal of {word}: {names}")
+        raise Unknown(f"no net is called {word}" + _nearest(word, points))
+    part = circuit.parts.get(name)
+    if part is None:
+        used = {where for run in circuit.runs for where in (run.a, run.b)}
+        if word in used:
+            return word
+        raise Unknown(f"no part is called {name}" + _nearest(name, circuit.parts))
+    lug = part.kind.lug(terminal)
+    if lug is None and not part.kind.any_terminal:
+        raise Unknown(f"{name} has no terminal {terminal}: {' '.join(lug.name for lug in part.kind.terminals)}")
+    return f"{name}.{lug.name if lug is not None else terminal}"
+
+
+def _nearest(word: str, among: Iterable[str]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(word, list(among), 1, 0.5)
+    return f"; the nearest is {near[0]}" if near else ""
+
+
 def positions(circuit: Circuit, state: str) -> Mapping[str, str]:
     """The position of every part with contacts in a state; ``rest`` where the state says nothing."""
     named = circuit.states.get(state)
@@ -77,87 +128,76 @@ def closed_contacts(circuit: Circuit, state: str) -> list[tuple[Point, Point, st
 def follow(circuit: Circuit, start: Point, state: str = "rest") -> Following:
     """Follow a lead from ``start``. Linear in the size of the circuit.
 
-    Raises KeyError where the point or the state is none of the circuit.
+    Ground and supplies end every path: what hangs on them has nothing to do with this lead. Raises
+    Unknown where the point or the state is none of the circuit.
     """
     if state != "rest" and state not in circuit.states:
-        raise KeyError(state)
-    near: dict[Point, list[tuple[Point, str]]] = defaultdict(list)
-    for a, b in joints(circuit.runs):
-        near[a].append((b, ""))
-        near[b].append((a, ""))
-    if start not in near and part_of(start) not in circuit.parts:
-        raise KeyError(start)
-    wires = _walk(start, near)
-    for a, b, who in closed_contacts(circuit, state):
-        near[a].append((b, who))
-        near[b].append((a, who))
-    whole = _walk(start, near)
-    closed = tuple(
-        Reach(where, _what(circuit, where), whole[where])
-        for where in whole
-        if where not in wires and (is_net(where) or part_of(where) in circuit.parts)
-    )
-    feeds, operates = _beyond(circuit, start, near, whole)
-    return Following(start, state, tuple(w for w in wires if w != start), closed, feeds, operates)
-
-
-def _walk(start: Point, near: Mapping[Point, list[tuple[Point, str]]]) -> dict[Point, tuple[Step, ...]]:
-    paths: dict[Point, tuple[Step, ...]] = {start: ()}
-    queue = deque([start])
+        raise Unknown(f"no state is called {state}; there are {', '.join(['rest', *circuit.states])}")
+    nets = Nets.of([*circuit_points(circuit), start], circuit.runs)
+    if start not in nets.index or (len(nets.members[nets.index[start]]) == 1 and part_of(start) not in circuit.parts):
+        raise Unknown(f"nothing is called {start}")
+    home = nets.index[start]
+    ends = {
+        number
+        for name in (circuit.ground, *circuit.nets)
+        if (number := nets.index.get(name)) is not None and (name == circuit.ground or _is_supply(circuit, name))
+    }
+    ways = _ways(circuit, nets, state)
+    paths: dict[int, tuple[Step, ...]] = {home: ()}
+    by_contacts = {home}
+    queue = deque([home])
     while queue:
         at = queue.popleft()
-        for other, who in near.get(at, ()):
-            if other not in paths:
-                paths[other] = (*paths[at], Step("contact" if who else "wire", who, other))
-                queue.append(other)
-    return paths
-
-
-def _beyond(
-    circuit: Circuit,
-    start: Point,
-    near: Mapping[Point, list[tuple[Point, str]]],
-    whole: Mapping[Point, tuple[Step, ...]],
-) -> tuple[tuple[Reach, ...], tuple[Reach, ...]]:
-    """Through two-ended parts, breadth first; ground and supplies end a path."""
-    union = Union()
-    for a, others in near.items():
-        for b, _ in others:
-            union.join(a, b)
-    through: dict[Point, list[tuple[str, Point, Point]]] = defaultdict(list)
-    for name, part in circuit.parts.items():
-        ends = part.kind.ends
-        if ends is not None and part.kind.family in PASSING:
-            a, b = (f"{name}.{end}" for end in ends)
-            through[union.find(a)].append((name, a, b))
-            through[union.find(b)].append((name, b, a))
-    at_place: dict[Point, list[Point]] = defaultdict(list)
-    for where in list(union.parent):
-        at_place[union.find(where)].append(where)
-
-    home = union.find(start)
-    paths: dict[Point, tuple[Step, ...]] = {home: ()}
-    queue = deque([home])
+        if at in ends and at != home:
+            continue
+        for way, over, to in ways.get(at, ()):
+            other = nets.index[to]
+            if other not in paths and (way == "contact" or home not in ends):
+                paths[other] = (*paths[at], Step(way, over, to))
+                if way == "contact" and at in by_contacts:
+                    by_contacts.add(other)
+                # A contact costs no part: what it reaches comes before what lies behind a part.
+                (queue.appendleft if way == "contact" else queue.append)(other)
+    closed: list[Reach] = []
     feeds: list[Reach] = []
     operates: list[Reach] = []
-    while queue:
-        place = queue.popleft()
-        stops = False
-        for where in at_place.get(place, [place]):
-            first = whole.get(where, ()) if place == home else ()
+    for number, path in paths.items():
+        for where in nets.members[number]:
+            reach = Reach(where, _what(circuit, where), path)
             if is_net(where):
-                feeds.append(Reach(where, _what(circuit, where), paths[place] or first))
-                stops = stops or where == circuit.ground or _is_supply(circuit, where)
-            elif _does_something(circuit, where) and part_of(where) != part_of(start):
-                operates.append(Reach(where, _what(circuit, where), paths[place] or first))
-        if stops and place != home:
-            continue
-        for name, _, b in through.get(place, ()):
-            other = union.find(b)
-            if other not in paths:
-                paths[other] = (*paths[place], Step("part", name, b))
-                queue.append(other)
-    return tuple(feeds), tuple(operates)
+                feeds.append(reach)
+            if number in by_contacts and number != home and (is_net(where) or number not in ends):
+                closed.append(reach)
+            if number not in ends and _does_something(circuit, where) and part_of(where) != part_of(start):
+                operates.append(reach)
+    here = tuple(where for where in nets.members[home] if where != start)
+    nearest = sorted(feeds, key=lambda reach: len(reach.path))
+    return Following(start, state, here, tuple(closed), tuple(nearest), tuple(operates))
+
+
+def _ways(circuit: Circuit, nets: Nets, state: str) -> dict[int, list[tuple[str, str, Point]]]:
+    """From each net, how a current goes on: closed contacts first, then two-ended parts."""
+    ways: dict[int, list[tuple[str, str, Point]]] = defaultdict(list)
+    for a, b, who in closed_contacts(circuit, state):
+        ways[nets.index[a]].append(("contact", who, b))
+        ways[nets.index[b]].append(("contact", who, a))
+    for name, part in circuit.parts.items():
+        if part.kind.ends is not None and part.kind.family in PASSING:
+            a, b = (f"{name}.{end}" for end in part.kind.ends)
+            ways[nets.index[a]].append(("part", name, b))
+            ways[nets.index[b]].append(("part", name, a))
+        if {"coil1", "coil2"} <= {lug.name for lug in part.kind.terminals}:
+            a, b = f"{name}.coil1", f"{name}.coil2"
+            ways[nets.index[a]].append(("part", f"the coil of {name}", b))
+            ways[nets.index[b]].append(("part", f"the coil of {name}", a))
+    for winding in circuit.windings:
+        for first, second in pairwise(winding.terminals):
+            a, b = f"{winding.part}.{first}", f"{winding.part}.{second}"
+            if a in nets.index and b in nets.index:
+                over = f"a winding of {winding.part}"
+                ways[nets.index[a]].append(("part", over, b))
+                ways[nets.index[b]].append(("part", over, a))
+    return ways
 
 
 def _is_supply(circuit: Circuit, name: str) -> bool:
@@ -183,42 +223,3 @@ def _what(circuit: Circuit, where: Point) -> str:
     if part is None:
         return "tie point"
     return kind_words(part) + (f", “{part.label}”" if part.label else "")
-
-
-def lines(following: Following, most: int = 12) -> list[str]:
-    """The answer for one screen."""
-    out = [f"{following.start} in state {following.state}"]
-    if following.here:
-        out.append("Joined by conductors: " + _list(list(following.here), most))
-    else:
-        out.append("Nothing is soldered to it.")
-    if following.closed:
-        out.append("Through closed contacts:")
-        out += [f"  {reach.where} ({reach.what}) by {path_words(reach.path)}" for reach in following.closed[:most]]
-    if following.feeds:
-        out.append("Nearest named nets:")
-        out += [f"  {r.where} ({r.what}): {path_words(r.path) or 'here'}" for r in following.feeds[:most]]
-    if following.operates:
-        out.append("Leads to:")
-        out += [f"  {r.where} ({r.what}): {path_words(r.path) or 'straight'}" for r in following.operates[:most]]
-    return out
-
-
-def path_words(path: tuple[Step, ...]) -> str:
-    words = []
-    for step in path:
-        if step.way == "part":
-            words.append(f"{step.over} to {step.to}")
-        elif step.way == "contact":
-            words.append(f"{step.over}, to {step.to}")
-        else:
-            words.append(step.to)
-    return " → ".join(words)
-
-
-def _list(items: list[str], most: int) -> str:
-    more = f" and {len(items) - most} more" if len(items) > most else ""
-    return ", ".join(items[:most]) + more
-
-
-__all__ = ["Following", "Reach", "Run", "Step", "closed_contacts", "follow", "lines", "path_words", "positions"]

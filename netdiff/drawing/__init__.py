@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from netdiff.circuit import Circuit
 from netdiff.comparison import Comparison
+from netdiff.drawing.engines import Format, render, render_all
 from netdiff.drawing.model import CannotDraw
-from netdiff.drawing.render import Format, render, render_all
 from netdiff.drawing.views import View
 
 if TYPE_CHECKING:

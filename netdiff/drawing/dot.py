@@ -32,7 +32,7 @@ def graph(picture: Picture) -> graphviz.Graph:
     out.attr(
         "graph", rankdir="LR", nodesep="0.1", ranksep="0.3", splines="spline", fontname=FONT,
         fontsize="11" if len(picture.boxes) <= SMALL else "20", labelloc="t", labeljust="l", bgcolor="white",
-        pad="0.2", label=graphviz.nohtml(caption(picture)),
+        pad="0.2", label=caption(picture),
     )  # fmt: skip
     out.attr("node", fontname=FONT, fontsize="8", shape="box", margin="0.05,0.03", width="0.1", height="0.1")
     out.attr("edge", fontname=FONT, fontsize="8")
@@ -41,7 +41,7 @@ def graph(picture: Picture) -> graphviz.Graph:
             continue
         name = drawn.names["zone " + zone]
         with out.subgraph(name=f"cluster_{name}") as frame:
-            frame.attr(label=_label(picture.zones.get(zone, zone)), style="rounded", color="#808080", penwidth="1.2",
+            frame.attr(label=escape(picture.zones.get(zone, zone)), style="rounded", color="#808080", penwidth="1.2",
                        margin="10", fontsize="12", labeljust="l", id=name)  # fmt: skip
             _fill(frame, drawn, zone)
     _fill(out, drawn, "")
@@ -49,12 +49,6 @@ def graph(picture: Picture) -> graphviz.Graph:
         _edge(out, number, stroke)
     add_key(out, picture)
     return out
-
-
-def _label(text: str) -> str:
-    import graphviz
-
-    return str(graphviz.nohtml(escape(text)))
 
 
 def _fill(out: graphviz.Graph, drawn: Plan, zone: str) -> None:
@@ -68,10 +62,10 @@ def _fill(out: graphviz.Graph, drawn: Plan, zone: str) -> None:
             _joint(out, drawn.names[joint.name], joint)
     for symbol in drawn.symbols:
         if symbol.zone == zone:
-            out.node(symbol.name, label=_label(symbol.text), shape="plain")
+            out.node(symbol.name, label=escape(symbol.text), shape="plain")
     for number, stroke in enumerate(drawn.strokes):
         if stroke.text and stroke.zone == zone:
-            out.node(f"words{number}", label=_label(stroke.text), shape="plain")
+            out.node(f"words{number}", label=escape(stroke.text), shape="plain")
     busy = {end.partition(":")[0] for stroke in drawn.strokes for end in (stroke.tail, stroke.head)}
     idle = [drawn.names[box.name] for box in boxes if drawn.names[box.name] not in busy]
     for number, (here, there) in enumerate(pairwise(idle), 1):
@@ -80,8 +74,6 @@ def _fill(out: graphviz.Graph, drawn: Plan, zone: str) -> None:
 
 
 def _box(out: graphviz.Graph, drawn: Plan, box: Box) -> None:
-    import graphviz
-
     style = MARKS[box.mark]
     title = "\\n".join(escape_field(line) for line in title_lines(box))
     cells = {t: f"<t{n}> {_cell(drawn, End(box.name, t))}" for n, t in enumerate(box.terminals)}
@@ -92,7 +84,7 @@ def _box(out: graphviz.Graph, drawn: Plan, box: Box) -> None:
         label = "|".join([title, *cells.values()])
     out.node(
         drawn.names[box.name],
-        label=graphviz.nohtml(label),
+        label=label,
         shape="record",
         style="filled" if style.line == "solid" else f"filled,{style.line}",
         fillcolor=style.fill,
@@ -112,9 +104,9 @@ def _joint(out: graphviz.Graph, name: str, joint: Joint) -> None:
     if joint.sort == "dot":
         out.node(name, label="", shape="point", width="0.06", color="#333333")
     elif joint.sort == "name":
-        out.node(name, label=_label(joint.text), style="rounded", color="#4d4d4d", margin="0.04,0.02")
+        out.node(name, label=escape(joint.text), style="rounded", color="#4d4d4d", margin="0.04,0.02")
     else:
-        out.node(name, label=_label(joint.text), shape="plain")
+        out.node(name, label=escape(joint.text), shape="plain")
 
 
 def _edge(out: graphviz.Graph, number: int, stroke: Stroke) -> None:

@@ -71,20 +71,24 @@ class Groups:
                 if self.drawn(where):
                     by_found[layers.found_net.get(where)].append(where)
             choices = [found for found in by_found if found is not None]
+            choices = choices or [layers.found_net[where] for where in points if where in layers.found_net]
             own = layers.own.get(number)
             main = own if own in choices or not choices else max(choices, key=lambda f: (len(by_found[f]), -f))
-            first = self._new(number, main)
-            for where in points:
-                self.of[where] = first
-                if is_net(where):
-                    first.names.append(where)
-                elif not self.drawn(where):
-                    first.ties.append(where)
+            split: dict[int | None, Group] = {main: self._new(number, main)}
+            split[None] = first = split[main]
             for found, members in by_found.items():
-                group = first if found in (main, None) else self._new(number, found)
+                group = self._part(split, number, found)
                 for where in members:
                     group.terminals.append((where, STOCK_ONLY if found is None else BOTH))
                     self.of[where] = group
+            for where in points:
+                if is_net(where):
+                    group = self._part(split, number, layers.found_net.get(where))
+                    group.names.append(where)
+                    self.of[where] = group
+                elif not self.drawn(where):
+                    first.ties.append(where)
+                    self.of[where] = first
 
     def _strangers(self) -> None:
         """Points that only the unit has: on the group that a plain chain puts them on, else on one of their own."""
@@ -106,6 +110,11 @@ class Groups:
                     group.terminals.append((where, FOUND_ONLY))
                 else:
                     group.ties.append(where)
+
+    def _part(self, split: dict[int | None, Group], number: int, found: int | None) -> Group:
+        if found not in split:
+            split[found] = self._new(number, found)
+        return split[found]
 
     def _new(self, stock: int | None, found: int | None) -> Group:
         group = Group(len(self.all), stock, found)

@@ -37,8 +37,6 @@ def caption(picture: Picture) -> str:
 
 def add_key(out: graphviz.Graph, picture: Picture) -> None:
     """A frame with one sample of every look that occurs in the picture."""
-    import graphviz
-
     marks = {box.mark for box in picture.boxes.values()} | {line.mark for line in picture.lines}
     used = [mark for mark in MARKS if mark in marks]
     texts = []
@@ -54,7 +52,7 @@ def add_key(out: graphviz.Graph, picture: Picture) -> None:
             style = MARKS[mark]
             frame.node(
                 f"key{number}",
-                label=graphviz.nohtml(escape(LEGEND[mark])),
+                label=escape(LEGEND[mark]),
                 color=style.color,
                 penwidth=str(style.width),
                 style="filled" if style.line == "solid" else f"filled,{style.line}",
@@ -65,4 +63,4 @@ def add_key(out: graphviz.Graph, picture: Picture) -> None:
         named = [f"{j.text} {j.detail}" for j in picture.joints.values() if j.sort == "supply" and j.detail]
         texts += ["   ".join(named[at : at + 3]) for at in range(0, len(named), 3)]
         if texts:
-            frame.node("signs", label=graphviz.nohtml("".join(escape(t) + "\\l" for t in texts)), shape="plain")
+            frame.node("signs", label="".join(escape(t) + "\\l" for t in texts), shape="plain")

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
 
 from netdiff.circuit import Circuit, Part, part_of, terminal_of
 from netdiff.comparison import Comparison, Finding
 from netdiff.drawing.layers import Layers, of_circuit, of_comparison
 from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, Entry, Mark, Picture
 from netdiff.drawing.wiring import Wiring
-from netdiff.drawing.words import BOX_WORDS, clip, number_of, part_lines
+from netdiff.drawing.words import OF_LINES, box_word, clip, number_of, part_lines
 
 
 def picture(thing: Comparison | Circuit) -> Picture:
@@ -19,6 +21,7 @@ def picture(thing: Comparison | Circuit) -> Picture:
         numbers = number_of(thing)
         boxes = _boxes(layers, _of_parts(thing), numbers)
         wiring = Wiring(layers, boxes, numbers)
+        _tell_the_rest(thing, boxes, wiring, numbers)
         entries = tuple(Entry(numbers[m.id], clip(m.title, 110), m.hold, m.kept) for m in thing.modifications)
         title, subtitle = thing.stock.title, thing.found.circuit.title
         notes = _notes(thing)
@@ -44,10 +47,25 @@ def _of_parts(comparison: Comparison) -> dict[str, list[Finding]]:
     """The findings that speak of a part itself, not only of a conductor that ends on it."""
     out: dict[str, list[Finding]] = defaultdict(list)
     for finding in comparison.findings:
-        if finding.kind in BOX_WORDS:
+        if finding.kind not in OF_LINES:
             for name in finding.parts:
                 out[name].append(finding)
     return out
+
+
+def _tell_the_rest(comparison: Comparison, boxes: dict[str, Box], wiring: Wiring, numbers: dict[str, int]) -> None:
+    """What no line and no part tells yet is told by the parts that its findings speak of: nothing is left out."""
+    told = {n for line in wiring.lines for n in line.numbers} | {n for box in boxes.values() for n in box.numbers}
+    for finding in comparison.findings:
+        number = numbers.get(finding.modification)
+        if number is None or number in told:
+            continue
+        for name in dict.fromkeys((*finding.parts, *(part_of(where) for where in finding.terminals))):
+            box = boxes.get(name)
+            if box is not None:
+                words = tuple(dict.fromkeys((*box.words, box_word(finding.kind))))
+                mark: Mark = box.mark if box.mark not in ("", "unseen") else "changed"
+                boxes[name] = replace(box, mark=mark, words=words, numbers=tuple(sorted({*box.numbers, number})))
 
 
 def _boxes(layers: Layers, findings: dict[str, list[Finding]], numbers: dict[str, int]) -> dict[str, Box]:
@@ -65,16 +83,23 @@ def _boxes(layers: Layers, findings: dict[str, list[Finding]], numbers: dict[str
     return boxes
 
 
-def _in_order(layers: Layers) -> list[str]:
+def _in_order(layers: Layers) -> Iterator[str]:
     """The parts as the chains of the drawing come to them; what only the unit has, after what it is joined to."""
-    stock = dict.fromkeys(part_of(where) for run in layers.stock.runs for where in (run.a, run.b))
-    order = [name for name in (*stock, *layers.stock.parts) if name in layers.stock.parts]
-    order = list(dict.fromkeys(order))
+    stock = layers.stock.parts
+    chained = dict.fromkeys(part_of(where) for run in layers.stock.runs for where in (run.a, run.b))
+    first = dict.fromkeys((*(name for name in chained if name in stock), *stock))
+    after: dict[str, list[str]] = defaultdict(list)
+    placed = set(first)
     for run in layers.found_runs:
         for here, there in ((part_of(run.a), part_of(run.b)), (part_of(run.b), part_of(run.a))):
-            if here in layers.found_parts and here not in order and there in order:
-                order.insert(order.index(there) + 1, here)
-    return list(dict.fromkeys((*order, *layers.found_parts)))
+            if here in layers.found_parts and here not in placed and there in placed:
+                after[there].append(here)
+                placed.add(here)
+    waiting = [*first, *(name for name in layers.found_parts if name not in placed)][::-1]
+    while waiting:
+        name = waiting.pop()
+        yield name
+        waiting += after[name][::-1]
 
 
 def _only_ties(part: Part | None) -> bool:
@@ -94,7 +119,7 @@ def _box(
     part = drawn or seen
     assert part is not None
     presence = BOTH if drawn and seen else STOCK_ONLY if drawn else FOUND_ONLY
-    words = list(dict.fromkeys(BOX_WORDS[finding.kind] for finding in told))
+    words = list(dict.fromkeys(box_word(finding.kind) for finding in told))
     mark: Mark = "changed" if words else ""
     if not layers.alone and presence != BOTH:
         mark = "missing" if presence == STOCK_ONLY else "added"

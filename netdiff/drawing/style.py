@@ -49,14 +49,15 @@ LEGEND: Final[dict[Mark, str]] = {
 
 
 def escape(text: str) -> str:
-    """Text as a DOT label shows it, letter for letter: no entity, no escape sequence; a newline starts a line."""
-    text = text.replace("&", "&amp;").replace("\\", "\\\\")
-    return text.replace("\n", "\\n")
+    """Text as a DOT label shows it, letter for letter: no entity, no escape sequence, no HTML; a newline breaks it."""
+    for character, instead in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ("\\", "\\\\"), ("\n", "\\n")):
+        text = text.replace(character, instead)
+    return text
 
 
 def escape_field(text: str) -> str:
-    """The same inside a field of a record, where braces, bars, angle brackets and blanks mean something too."""
+    """The same inside a field of a record, where braces, bars and blanks mean something too."""
     text = escape(text)
-    for character in "{}|<> ":
+    for character in "{}| ":
         text = text.replace(character, "\\" + character)
     return text

@@ -147,7 +147,7 @@ class Wiring:
         for group in self.groups.all:
             if group.stock is not None:
                 by_stock[group.stock].append(group)
-            if group.found is not None and any(presence.found for _, presence in group.terminals):
+            if group.found is not None and self._in_unit(group):
                 by_found[group.found].append(group)
         home = {found: stock for stock, found in layers.own.items()}
         self._blocks: dict[tuple[int, int | None], list[Point]] = defaultdict(list)
@@ -160,6 +160,9 @@ class Wiring:
         for number, groups in by_found.items():
             at = home.get(number)
             self._join(sorted(groups, key=lambda g: (g.stock != at, g.stock is None, g.key)), seen, FOUND_ONLY)
+
+    def _in_unit(self, group: Group) -> bool:
+        return any(there.found for _, there in group.terminals) or any(n in self.layers.found_net for n in group.names)
 
     def _joined(self) -> tuple[Union, Union]:
         """What the lines so far join in the drawing, and in the unit."""
@@ -202,9 +205,9 @@ class Wiring:
         size: dict[int, int] = defaultdict(int)
         names: dict[int, list[str]] = defaultdict(list)
         for group in self.groups.all:
-            if group.stock is not None:
+            if group.stock is not None and self.groups.own(group):
                 names[group.stock] += group.names
-                size[group.stock] += len(group.terminals) if self.groups.own(group) else 0
+                size[group.stock] += len(group.terminals)
         anchors: dict[str, End] = {}
         for group in self.groups.all:
             sort, name = "", ""

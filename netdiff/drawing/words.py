@@ -17,9 +17,15 @@ BOX_WORDS: Final = {
     "added-part": "added", "inserted-part": "inserted", "missing-part": "missing", "wrong-part": "other part",
     "wrong-value": "other value", "drifted-part": "drifted", "low-rating": "lower rating",
     "wrong-construction": "other construction", "exchanged-parts": "exchanged", "substituted-part": "substituted",
-    "reversed": "reversed", "bypassed-part": "bypassed", "condition": "bad condition",
+    "bypassed-part": "bypassed", "condition": "bad condition",
 }  # fmt: skip
-"""Kind of finding -> the word on the parts that it speaks of. Kinds that speak of conductors mark no box."""
+"""Kind of finding -> the word on the parts that it speaks of; any other kind is its own word."""
+
+OF_LINES: Final = frozenset({
+    "open-connection", "added-connection", "moved-lead", "broken-ground", "unshielded-run", "open-braid", "wrong-wire",
+    "exposed-conductor",
+})  # fmt: skip
+"""Kinds that speak of conductors: the line carries the word, not the parts at its ends."""
 
 CUT_WORDS: Final = {
     "broken-ground": "ground lost", "moved-lead": "moved from here", "inserted-part": "cut here", "reversed": "missing",
@@ -84,6 +90,10 @@ def volts(circuit: Circuit, name: str) -> str:
     """A net's nominal voltage, empty where the drawing gives none."""
     net = circuit.nets.get(name)
     return show(net.volts, "Vac" if net.ac else "V") if net is not None and net.volts else ""
+
+
+def box_word(kind: str) -> str:
+    return BOX_WORDS.get(kind, kind.replace("-", " "))
 
 
 def number_of(comparison: Comparison) -> dict[str, int]:

@@ -9,17 +9,14 @@ bears the net's name, else on the side that the drawing brings nearest to it.
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
 from typing import Final
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Part, Place, Point, Run, is_net, part_of
+from netdiff.circuit import OPEN, UNFOLLOWED, Place, Point, Run, is_net, part_of
 from netdiff.language.bench import BenchSite
-from netdiff.language.ends import Node
 from netdiff.language.joined import Joined
-from netdiff.language.wiring import Wiring
-
 
 _NAME: Final = 1000
 """A stock name means the same place whatever terminals somebody put on it."""
@@ -208,7 +205,8 @@ class AsDrawn:
 
     def _rank(self, points: list[Point], mine: list[Point]) -> tuple[bool, int]:
         """A net with the drawing's name comes first, then the nearest in the drawing."""
-        return not any(is_net(point) for point in points), min((self._steps(mine).get(p, 1 << 30) for p in points), default=0)
+        steps = self._steps(mine)
+        return not any(is_net(point) for point in points), min((steps.get(p, len(steps)) for p in points), default=0)
 
     def _steps(self, mine: list[Point]) -> dict[Point, int]:
         steps = dict.fromkeys(mine, 0)
@@ -236,7 +234,7 @@ class AsDrawn:
     def _taken(self, mine: list[Point], core: list[Point]) -> list[Run]:
         """The drawing's own runs between the points, and a plain join for what they leave apart."""
         out: list[Run] = []
-        held, drawn = set(core), set(mine)
+        held = set(core)
         done = Joined(self.written)
         seen: set[int] = set()
         for point in mine:
@@ -249,14 +247,12 @@ class AsDrawn:
                     continue
                 done.join(run.a, run.b)
                 place = self.places.get(run.a) or self.places[run.b]
-                out.append(
-                    replace(run, braid=self._braid(run), evidence="as-drawn", places=(place,), conditions=())
-                )
+                out.append(replace(run, braid=self._braid(run), evidence="as-drawn", places=(place,), conditions=()))
         names = [point for point in core if is_net(point)]
         anchor = (names or mine or core or [""])[0]
         for point in core:
             if point != anchor and done.join(anchor, point):
-                place = next((self.places[p] for p in (point, anchor) if p in self.places), self.places[next(iter(drawn))])
+                place = self.places.get(point) or self.places.get(anchor) or self.places[mine[0]]
                 out.append(Run(anchor, point, evidence="as-drawn", places=(place,)))
         return out
 
@@ -264,11 +260,11 @@ class AsDrawn:
         """The ends of the braid that somebody looked at; the others are unknown."""
         if run.braid is None:
             return None
-        a, b = (
-            end if end == OPEN or is_net(end) or end in self.looked or end in self.places or end in self._nets else UNFOLLOWED
-            for end in run.braid
-        )
+        a, b = (end if end == OPEN or is_net(end) or self._seen(end) else UNFOLLOWED for end in run.braid)
         return a, b
+
+    def _seen(self, point: Point) -> bool:
+        return point in self.looked or point in self.places or point in self._nets
 
     # --- contradictions
 
@@ -297,45 +293,3 @@ class AsDrawn:
             if point in (run.a, run.b) and run.places:
                 return run.places[0]
         return self.places.get(point) or Place(self.site.source.name, 1)
-
-
-def turn_as_drawn(
-    wiring: Wiring, point_of: Callable[[Node], Point], stock: Circuit, parts: Mapping[str, Part]
-) -> Callable[[Node], Point]:
-    """Give interchangeable ends the names that they have in the drawing, where no line names one of them.
-
-    Which end is called 1 makes no difference to the circuit; but whoever reads of R5.2 looks for it
-    where the drawing has it.
-    """
-    named = {node for link in wiring.links for node in (link.a, link.b) if isinstance(node, str)}
-    free = {
-        name: ends
-        for name, ends in wiring.ends.items()
-        if name in stock.parts and name in parts and not named & set(ends) and stock.parts[name].kind.ends is not None
-    }
-    if not free:
-        return point_of
-    nets = Joined(Run(point_of(link.a), point_of(link.b), braid=link.braid) for link in wiring.links)
-    drawn = Joined(stock.runs)
-    loose = {end for ends in free.values() for end in ends}
-    seen = {
-        net: {drawn.find(point) for point in points if point not in loose and point in drawn}
-        for net, points in nets.nets().items()
-    }
-    turned: set[str] = set()
-    for name, (first, second) in free.items():
-        here = [seen.get(nets.find(end), set()) for end in (first, second)]
-        there = [drawn.find(end) for end in (first, second)]
-        straight = (there[0] in here[0]) + (there[1] in here[1])
-        crossed = (there[1] in here[0]) + (there[0] in here[1])
-        if crossed > straight:
-            turned.add(name)
-    if not turned:
-        return point_of
-    other = {end: free[name][1 - i] for name in turned for i, end in enumerate(free[name])}
-
-    def renamed(node: Node) -> Point:
-        point = point_of(node)
-        return point if isinstance(node, str) else other.get(point, point)
-
-    return renamed

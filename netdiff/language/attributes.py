@@ -52,8 +52,10 @@ def _meaning(words: tuple[str, ...]) -> tuple[str, Any] | str:
         return "length", quantity.value
     if quantity is not None and quantity.unit == "AWG":
         return "gauge", quantity.value
-    if quantity is not None and (quantity.unit or first[0].isdigit()):
-        return "a length has a unit: 90mm, 4in" if not quantity.unit else "a run takes a length (90mm) and a gauge (20AWG)"
+    if quantity is not None and quantity.unit:
+        return "a run takes a length (90mm) and a gauge (20AWG)"
+    if quantity is not None:
+        return "a length has a unit: 90mm, 4in"
     if first[0].isupper():
         return "cable_type", first
     near = nearest(first, _RUN_WORDS)

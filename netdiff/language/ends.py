@@ -128,7 +128,7 @@ class _Chooser:
             elif straight or turned:
                 self.settle(mention, straight)
 
-    def run(self, by_part: Mapping[str, list[Mention]], written: set[Node]) -> list[tuple[Mention, Reason]]:
+    def run(self, by_part: Mapping[str, list[Mention]], written: set[Point]) -> list[tuple[Mention, Reason]]:
         for name, mentions in by_part.items():
             if not written & set(self.ends[name]):
                 # No line says which end is which, so the first mention may name them.
@@ -147,7 +147,7 @@ class _Chooser:
         return faults
 
     def _by_order(
-        self, name: str, mentions: list[Mention], written: set[Node], faults: list[tuple[Mention, Reason]]
+        self, name: str, mentions: list[Mention], written: set[Point], faults: list[tuple[Mention, Reason]]
     ) -> None:
         """Decide what nothing in the file decides, by the order of writing, or note a fault."""
         first, second = self.ends[name]
@@ -165,7 +165,6 @@ class _Chooser:
                 placed = {self.points[m.a] for m in mentions if m.a in self.points} | (written & {first, second})
                 if passages or len(placed) == 2:
                     faults.append((mention, "two circuits fit"))
-                straight = first not in placed or second in placed
-                turned = not straight
-            self.settle(mention, not turned or straight)
+                turned = first in placed and second not in placed
+            self.settle(mention, straight or not turned)
             self.drain()

@@ -7,24 +7,22 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from netdiff.circuit import (
-    Circuit, Fault, Found, Observation, Place, Point, Reading, Remark, Run, State, Winding, part_of,
-)  # fmt: skip
+from netdiff.circuit import Circuit, Fault, Found, Place, Point, Reading, Run, State, Winding
 from netdiff.language import charts
 from netdiff.language import statements as st
-from netdiff.language.asdrawn import AsDrawn, turn_as_drawn
+from netdiff.language.asdrawn import AsDrawn
 from netdiff.language.attributes import part_attributes
 from netdiff.language.bench import BenchSite
 from netdiff.language.faults import Source, listed, nearest
-from netdiff.language.paths import inside
+from netdiff.language.looked import Looked
 from netdiff.language.reading import read_statements
+from netdiff.language.remarks import observations, remarks
 from netdiff.language.stock import Model, extended
+from netdiff.language.turning import turn_as_drawn
 from netdiff.language.wiring import Wiring
 
 if TYPE_CHECKING:
     from netdiff.catalogue import Catalogue
-
-HEARD = ("none", "weak", "normal", "distorted", "hum")
 
 
 @dataclass(frozen=True)
@@ -119,22 +117,23 @@ class _Builder(BenchSite):
         self._declare(statements)
         self._wire(statements)
         readings = self._readings(statements)
-        observations = self._observations(statements)
-        photos, keeps, notes = self._remarks(statements)
+        heard = observations(self, statements)
+        photos, keeps, notes = remarks(self, statements, self.unit.folder or Path())
         bodies = self.bodies()
         point_of = turn_as_drawn(self.wiring, self.wiring.decide(bodies), self.stock, self.parts)
         written = (*self.wiring.runs(point_of), *(Run(a, b, "body") for a, b in bodies))
         self.fit_used()
         self._check_open(written)
-        looked = self._traced(statements) | set(self.at_lugs)
+        looking = Looked(self)
+        looked = looking.traced(statements) | set(self.at_lugs)
         drawn = AsDrawn(self, written, frozenset(looked))
         for statement in statements:
             if isinstance(statement, st.Traced) and statement.as_drawn:
-                points, whole = self._expanded(statement)
+                points, whole = looking.expanded(statement)
                 drawn.add(points, whole, statement.place)
         runs = drawn.runs()
         looked.update(drawn.places)
-        looked |= self._lead_ends(written, looked)
+        looked |= looking.lead_ends(written, looked)
         for designator in self.missing:
             looked.update(self.stock.parts[designator].points())
         circuit = Circuit(
@@ -146,7 +145,7 @@ class _Builder(BenchSite):
         found = Found(
             circuit, frozenset(looked), drawn.names(), frozenset(self.missing), frozenset(self.missing_sockets),
             frozenset(point_of(node) for node in self.wiring.unfollowed), frozenset(self.mentioned),
-            tuple(self.conditions), observations, photos, keeps, notes, self.missing,
+            tuple(self.conditions), heard, photos, keeps, notes, self.missing,
             next((s.date for s in statements if isinstance(s, st.Inspected)), ""),
             next((s.who for s in statements if isinstance(s, st.By)), ""),
         )  # fmt: skip
@@ -217,136 +216,6 @@ class _Builder(BenchSite):
         lines = [s for s in statements if isinstance(s, st.ReadingLine)]
         readings = [charts.reading(self, line, self.states) for line in lines]
         return tuple(reading for reading in readings if reading is not None)
-
-    def _observations(self, statements: Iterable[st.Statement]) -> tuple[Observation, ...]:
-        out = []
-        signals = {signal.name: signal for signal in self.stock.signals}
-        for statement in statements:
-            if not isinstance(statement, st.Observed):
-                continue
-            place = statement.place
-            if statement.signal not in signals:
-                says = f"the drawing has no signal {statement.signal}"
-                self.unknown(statement.signal, place, statement.signal, says, signals)
-            if statement.what not in HEARD:
-                near = nearest(statement.what, HEARD)
-                hint = f"the nearest is {near}" if near else listed(HEARD)
-                self.source.fault(place, f"`{statement.what}` is no strength of a signal", statement.what, hint)
-            point = self.point(statement.at, place)
-            if point is not None:
-                out.append(Observation(statement.signal, point, statement.what, (place,)))
-        return tuple(out)
-
-    def _remarks(
-        self, statements: Iterable[st.Statement]
-    ) -> tuple[tuple[Remark, ...], tuple[Remark, ...], tuple[Remark, ...]]:
-        photos, keeps, notes = [], [], []
-        for statement in statements:
-            match statement:
-                case st.Photo(place, path, targets, text):
-                    self._check_photo(statement)
-                    photos.append(Remark(self._named(targets, place), text, path, (place,)))
-                case st.Keep(place, targets, reason):
-                    keeps.append(Remark(self._named(targets, place), reason, places=(place,)))
-                case st.Note(place, targets, text):
-                    notes.append(Remark(self._named(targets, place), text, places=(place,)))
-        return tuple(photos), tuple(keeps), tuple(notes)
-
-    def _check_photo(self, line: st.Photo) -> None:
-        path = inside(self.unit.folder or Path(), line.path)
-        if isinstance(path, str):
-            self.source.fault(line.place, f'"{line.path}": {path}', f'"{line.path}"')
-
-    def _named(self, targets: Iterable[str], place: Place) -> tuple[str, ...]:
-        """Points and parts that a remark is about; what is missing may be spoken of."""
-        out = []
-        for target in targets:
-            designator = target.partition(".")[0]
-            if designator in self.missing or target in self.zones:
-                out.append(target)
-            elif "." in target or target[0].islower():
-                point = self.point(target, place)
-                if point is not None:
-                    out.append(point)
-            else:
-                known = designator in self.mentioned
-                if self.part(target, place) is not None:
-                    out.append(target)
-                if not known:
-                    self.mentioned.discard(designator)
-        return tuple(out)
-
-    # --- what was looked at
-
-    def _traced(self, statements: Iterable[st.Statement]) -> set[Point]:
-        out: set[Point] = set()
-        for statement in statements:
-            if isinstance(statement, st.Traced) and not statement.as_drawn:
-                out.update(self._expanded(statement)[0])
-        return out
-
-    def _expanded(self, line: st.Traced) -> tuple[list[Point], list[str]]:
-        """Terminals that the line speaks of, and the parts of which it speaks whole."""
-        points: dict[Point, None] = {}
-        whole: dict[str, None] = {}
-        for target in line.targets:
-            self._expand(target, line, points, whole)
-        out_points: dict[Point, None] = {}
-        out_whole: dict[str, None] = {}
-        for target in line.but:
-            self._expand(target, line, out_points, out_whole)
-        left_out = {part_of(point) for point in out_points}
-        return [p for p in points if p not in out_points], [d for d in whole if d not in left_out]
-
-    def _expand(self, target: str, line: st.Traced, points: dict[Point, None], whole: dict[str, None]) -> None:
-        place = line.place
-        if target in self.zones:
-            names = [part.designator for part in self.parts.values() if part.zone == target]
-            gone = [name for name in self.missing if self.stock.parts[name].zone == target]
-            if line.as_drawn:
-                names = [name for name in names if name in self.stock.parts]
-                out = {word.partition(".")[0] for word in line.but}
-                for name in gone:
-                    if name not in out:
-                        says = f"{target} is as drawn, and {name} is missing (line {self.missing[name].line})"
-                        self.source.fault(place, says, target, f"as-drawn {target} but {name}")
-            for name in names:
-                whole[name] = None
-                points.update(dict.fromkeys(self.terminals(name)))
-        elif "." in target:
-            point = self.point(target, place)
-            if point is not None and self._in_drawing(part_of(point), target, line):
-                points[point] = None
-        elif target[0].islower():
-            if target in self.nets:
-                says = f"{target} is a net: a zone, a part or a terminal is traced"
-                self.source.fault(place, says, target)
-            else:
-                self.unknown(target, place, target, f"no line declares the zone {target}", self.zones)
-        elif target in self.missing and target in line.but:
-            return
-        elif self.part(target, place) is not None and self._in_drawing(target, target, line):
-            whole[target] = None
-            points.update(dict.fromkeys(self.terminals(target)))
-
-    def _in_drawing(self, designator: str, word: str, line: st.Traced) -> bool:
-        if line.as_drawn and designator not in self.stock.parts:
-            self.source.fault(line.place, f"the drawing has no {designator}, so it is not as drawn", word)
-            return False
-        return True
-
-    def _lead_ends(self, runs: Iterable[Run], traced: set[Point]) -> set[Point]:
-        """Ends of parts that hang by their leads, where a seen plain chain puts them on a traced terminal."""
-        out: set[Point] = set()
-        for run in runs:
-            if run.conductor or run.evidence != "seen":
-                continue
-            for end, other in ((run.a, run.b), (run.b, run.a)):
-                if other in traced and "." in other:
-                    part = self.parts.get(part_of(end))
-                    if part is not None and part.kind.hangs:
-                        out.add(end)
-        return out
 
     def _windings(self) -> tuple[Winding, ...]:
         """The drawing's, but for parts that are gone, are another kind, or have their own in this file."""

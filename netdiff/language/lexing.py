@@ -50,10 +50,8 @@ class Lexicon:
             if fixed:
                 self.opening[re.sub(r"\\(.)", r"\1", pattern)] = str(name)
         self.reserved = tuple(reserved)
-        self.inner = {word: RESERVED for word in self.reserved} | {
-            word: name
-            for word, name in self.opening.items()
-            if not word[0].isalpha() or short_name(name) in CONNECTING
+        self.inner = dict.fromkeys(self.reserved, RESERVED) | {
+            word: name for word, name in self.opening.items() if not word[0].isalpha() or short_name(name) in CONNECTING
         }
         self.split = re.compile("|".join(patterns[name] for name in SPLITTING) + '|"')
         self._classes = [(full[name], re.compile(patterns[name]).fullmatch) for name in SORTING]

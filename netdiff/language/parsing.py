@@ -58,7 +58,7 @@ class Grammar:
 
     def _parse(self, shape: tuple[str, ...]) -> Plan | Misfit:
         try:
-            tree = self._lark.parse(shape)  # type: ignore[arg-type]
+            tree = self._lark.parse(shape)
         except UnexpectedToken as stop:
             index = stop.token.value if isinstance(stop.token.value, int) else len(shape)
             accepts = stop.accepts or stop.expected

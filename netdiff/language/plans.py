@@ -12,8 +12,8 @@ from typing import Final
 from lark import Token, Tree
 
 from netdiff.circuit import Place
-from netdiff.language.lexing import short_name, unquoted
 from netdiff.language import statements as st
+from netdiff.language.lexing import short_name, unquoted
 
 Words = Sequence[str]
 Plan = Callable[[Words, Place], st.Statement]
@@ -25,7 +25,7 @@ _FORMS: Final = {"TERMINAL": "T", "NAME": "N", "DESIGNATOR": "D", "PASS": "P", "
 def _leaves(tree: _Tree, *without: str) -> tuple[int, ...]:
     """Indices of the words that stand directly under a rule, but for some classes."""
     return tuple(
-        child.value  # type: ignore[misc]
+        child.value
         for child in tree.children
         if isinstance(child, Token) and short_name(child.type) not in ("_DASH", *without)
     )
@@ -37,11 +37,7 @@ def _forms(tree: _Tree) -> str:
 
 def _only(tree: _Tree, name: str) -> tuple[int, ...]:
     """Indices of the words of one class directly under a rule."""
-    return tuple(
-        child.value  # type: ignore[misc]
-        for child in tree.children
-        if isinstance(child, Token) and short_name(child.type) == name
-    )
+    return tuple(child.value for child in tree.children if isinstance(child, Token) and short_name(child.type) == name)
 
 
 def _under(tree: _Tree, name: str) -> list[_Tree]:

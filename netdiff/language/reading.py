@@ -124,9 +124,7 @@ def _sound(source: Source, number: int, line: str) -> bool:
     return True
 
 
-def _misfit(
-    source: Source, rules: Grammar, misfit: Misfit, words: list[str], types: list[str], place: Place
-) -> None:
+def _misfit(source: Source, rules: Grammar, misfit: Misfit, words: list[str], types: list[str], place: Place) -> None:
     says, hint = explain(rules.kind, misfit, words, types, rules.lexicon)
     index = types.index("STRAY_QUOTE") if "STRAY_QUOTE" in types else misfit.index
     if says.startswith("no statement"):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
-from netdiff.circuit import Kind, Lug, Net, Part, Place, Point, Winding, Zone, is_foreign
-from netdiff.language.attributes import CONDITIONS, UNIT_NAMES, quantity_of
+from netdiff.circuit import Kind, Lug, Net, Part, Place, Point, Winding, Zone
+from netdiff.language.attributes import CONDITIONS, quantity_of
 from netdiff.language.faults import Source, listed, nearest
 from netdiff.language.statements import Ground, Insulated, NetLine, PartLine, WindingLine, ZoneLine
 from netdiff.quantities import read_quantity, read_range
@@ -206,7 +207,7 @@ class Site:
         if word in (*CONDITIONS, "measured"):
             start = line.words.index(word)
             hint = f"a comma before the condition: {' '.join((line.designator, *line.words[:start]))}, {word}"
-        elif joined and read_quantity(joined) is not None and word in ("V", "W", "A", "ohm", "ohms", "mA", "uF", "pF", "k"):
+        elif joined and read_quantity(joined) is not None and word.isalpha():
             hint = f"without the blank: {joined}"
         self.source.fault(line.place, trouble.says, word, hint)
 
@@ -274,7 +275,7 @@ class Site:
                 sections.setdefault(part.designator[:-1], []).append(part)
         out = []
         for parts in sections.values():
-            for one, other in zip(parts, parts[1:], strict=False):
+            for one, other in pairwise(parts):
                 for name in one.kind.shared:
                     if name in other.kind.shared:
                         out.append((f"{one.designator}.{name}", f"{other.designator}.{name}"))
@@ -291,10 +292,3 @@ def is_strip(kind: Kind) -> bool:
 
 def _natural(name: str) -> tuple[int, str]:
     return (int(name), "") if name.isdigit() and len(name) < 10 else (1 << 40, name)
-
-
-def foreign_in_drawing(designator: str) -> bool:
-    return is_foreign(designator)
-
-
-__all__ = ["PURPOSES", "UNIT_NAMES", "Mapping", "Site", "is_strip", "read_range", "takes_windings"]

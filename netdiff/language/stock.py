@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from netdiff.circuit import Circuit, Fault, Load, Part, Place, Reading, Run, Signal, State, is_foreign
 from netdiff.language import charts
 from netdiff.language import statements as st
-from netdiff.language.attributes import part_attributes
 from netdiff.language.faults import Source, nearest
 from netdiff.language.paths import inside
 from netdiff.language.reading import read_statements
@@ -103,9 +102,7 @@ def model_from_text(
     return (None if once else model), once
 
 
-def extended(
-    source: Source, line: st.Use, folder: Path | None, catalogue: Catalogue, faults: list[Fault]
-) -> Catalogue:
+def extended(source: Source, line: st.Use, folder: Path | None, catalogue: Catalogue, faults: list[Fault]) -> Catalogue:
     """The catalogue with a further one that a file names."""
     path = inside(folder, line.path) if folder is not None else "this text has no folder to look in"
     if isinstance(path, str):
@@ -216,7 +213,9 @@ class _Builder(Site):
     def _charts(
         self, statements: Iterable[st.Statement]
     ) -> tuple[tuple[Load, ...], tuple[Reading, ...], tuple[Signal, ...]]:
-        loads, readings, signals = [], [], []
+        loads: list[Load | None] = []
+        readings: list[Reading | None] = []
+        signals: list[Signal | None] = []
         for statement in statements:
             match statement:
                 case st.LoadLine():
@@ -267,6 +266,3 @@ class _Builder(Site):
         word = words[0] if words else "braid"
         says = f"`{' '.join(words) or word}` after the comma is said of a unit, not of a drawing"
         self.source.fault(place, says, word, "value, ratings and tolerance stand before a comma, parted by blanks")
-
-
-__all__ = ["Model", "extended", "model_from_text", "part_attributes"]

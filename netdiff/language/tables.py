@@ -34,7 +34,7 @@ class WordClasses(Lexer):
 
     def lex(self, data: Any) -> Iterator[Token]:  # type: ignore[override]
         for index, name in enumerate(data):
-            yield Token(name, index)  # type: ignore[arg-type]
+            yield Token(name, index)
 
 
 @cache
@@ -76,7 +76,8 @@ def from_tables(kind: str) -> Lark | None:
     }
     table["tokens"] = {int(number): token for number, token in table["tokens"].items()}
     data["options"]["lexer"] = data["parser"]["lexer_conf"]["lexer_type"] = WordClasses
-    return Lark._load_from_dict(data, {int(number): item for number, item in memo.items()})
+    parser: Lark = Lark._load_from_dict(data, {int(n): item for n, item in memo.items()})  # type: ignore[no-untyped-call]
+    return parser
 
 
 def fingerprint() -> str:

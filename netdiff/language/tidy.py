@@ -8,7 +8,7 @@ changes nothing more, and the tidied file reads to the same circuit.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from os import PathLike
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -22,7 +22,7 @@ _METER_UNITS: Final = {"ohms": "ohm", "volts": "V", "amps": "A", "watts": "W"}
 _OHMS: Final = {" kΩ": "k", " MΩ": "M", " Ω": "ohm", " mΩ": "mohm", " GΩ": "Gohm"}
 _INCHES: Final = re.compile(r"[0-9./]+(?:in|inch|inches|ft|mils?)", re.IGNORECASE)
 _WIDEST: Final = 48
-"""A label stands further right than this only on its own line."""
+"""A part with more before its label does not push the labels of the others to the right."""
 
 
 def tidy_file(path: str | PathLike[str]) -> str:
@@ -87,18 +87,13 @@ def _row(thing: Model | Unit, statement: Statement | None, tokens: list[str], co
     return _Row("other", (_joined(tokens),), "", comment)
 
 
-def _joined(tokens: list[str]) -> str:
-    """Words with a blank between; none before a comma or colon, none after the `>` of `>20M`."""
-    out: list[str] = []
-    for index, token in enumerate(tokens):
-        after_more = index > 1 and tokens[index - 1] == ">" and tokens[index - 2] == "="
-        if token in (",", ":") and out:
-            out[-1] += token
-        elif token == "," or after_more:
-            out.append(token) if not out else out.append(out.pop() + token)
-        else:
-            out.append(token)
-    return " ".join(out)
+def _joined(words: list[str]) -> str:
+    """Words with a blank between; none before a comma or colon, none after the `>` of `= >20M`."""
+    out = ""
+    for index, word in enumerate(words):
+        close = word in (",", ":") or words[max(index - 2, 0) : index] == ["=", ">"]
+        out += word if close or not out else f" {word}"
+    return out
 
 
 # --- columns
@@ -169,45 +164,41 @@ def _canonical(thing: Model | Unit, statement: Statement, tokens: list[str]) -> 
 
 
 def _canonical_part(thing: Model | Unit, line: PartLine, tokens: list[str]) -> list[str]:
-    made_of, kind, first, m_thousand = _maker(thing, line)
     out = list(tokens)
+    kind, given, make = _maker(thing, line)
+    if kind is None:
+        return out
+    m_thousand = isinstance(thing, Model) and thing.m_thousand
     words = list(line.words)
-    before = made_of(tuple(words))
-    if kind is not None and not kind.type:
-        for index in range(first, len(words)):
-            word = words[index]
-            if index and words[index - 1] == "at":
-                continue
-            words[index] = _quantity(word, kind.unit, m_thousand)
-            if words[index] != word and made_of(tuple(words)) != before:
-                words[index] = word
-        out[1 : 1 + len(words)] = words
-    for index, token in enumerate(out):
-        if token == "measured" and kind is not None and index + 1 < len(out) and index > len(words):
+    first = 1 if given else 0
+    # A tube's type is no quantity, though 1R5 looks like one.
+    for index in range(first, 0 if kind.type else len(words)):
+        if index and words[index - 1] == "at":
+            continue
+        new = [*words[:index], _quantity(words[index], kind.unit, m_thousand), *words[index + 1 :]]
+        if make(new[first:]) == make(words[first:]):
+            words = new
+    out[1 : 1 + len(words)] = words
+    for index in range(len(words) + 1, len(out) - 1):
+        if out[index] == "measured":
             out[index + 1] = _quantity(out[index + 1], kind.unit)
     return out
 
 
-def _maker(
-    thing: Model | Unit, line: PartLine
-) -> tuple[Callable[[tuple[str, ...]], object], Kind | None, int, bool]:
-    """What the line's words make; the kind; the first word after it; whether M is a thousand here."""
-    catalogue = thing.catalogue
-    m_thousand = isinstance(thing, Model) and thing.m_thousand
-    names = catalogue.names()
-    if line.words and line.words[0] in names:
-        made = catalogue.make(line.words[0], line.words[1:], m_thousand=m_thousand)
-        return (
-            lambda words: catalogue.make(words[0], words[1:], m_thousand=m_thousand),
-            made.kind, 1, m_thousand,
-        )  # fmt: skip
-    if isinstance(thing, Unit):
-        for active in thing.model.variants():
-            part = thing.found(active).circuit.parts.get(line.designator)
-            if part is not None:
-                name = part.kind.name
-                return lambda words: catalogue.make(name, words), part.kind, 0, False
-    return lambda words: None, None, 0, False
+def _maker(thing: Model | Unit, line: PartLine) -> tuple[Kind | None, bool, Callable[[Sequence[str]], object]]:
+    """The kind of a part line, whether the line names it, and what its words make with it."""
+    given = bool(line.words) and line.words[0] in thing.catalogue.names()
+    kind: Kind | None = None
+    m_thousand = False
+    if isinstance(thing, Model):
+        m_thousand = thing.m_thousand
+    else:
+        found = (thing.found(active).circuit.parts.get(line.designator) for active in thing.model.variants())
+        kind = next((part.kind for part in found if part is not None), None)
+    if given:
+        kind = thing.catalogue.make(line.words[0], line.words[1:], m_thousand=m_thousand).kind
+    name = kind.name if kind is not None else ""
+    return kind, given, lambda words: thing.catalogue.make(name, words, m_thousand=m_thousand)
 
 
 def _quantity(word: str, want: str, m_thousand: bool = False) -> str:
@@ -241,4 +232,10 @@ def _compact(value: float, unit: str, m_thousand: bool) -> str:
                 return text.removesuffix(shown) + written
     if unit == "%":
         return text.replace(" ", "")
-    return text.replace(" V AC", "Vac").replace(" kV AC", "kVac").replace(" mV AC", "mVac").replace("µ", "u").replace(" ", "")
+    return (
+        text.replace(" V AC", "Vac")
+        .replace(" kV AC", "kVac")
+        .replace(" mV AC", "mVac")
+        .replace("µ", "u")
+        .replace(" ", "")
+    )

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
-from typing import Any, Final, NamedTuple, Protocol
+from typing import Final, NamedTuple, Protocol
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Gap, Kind, Part, Place, Point, Run
 from netdiff.language.attributes import Told, run_attributes
 from netdiff.language.ends import Mention, Node, choose
 from netdiff.language.faults import Source
+from netdiff.language.retold import tell_again
 from netdiff.language.statements import Chain, Landing
 
 _PLAIN: Final = Told({})
-_STRENGTH: Final = {"seen": 3, "metered": 2, "assumed": 1, "as-drawn": 0}
 
 
 class Resolver(Protocol):
@@ -94,9 +93,7 @@ class Wiring:
             return self._passage(word, place)
         return (UNFOLLOWED, UNFOLLOWED) if form == "?" else (OPEN, OPEN)
 
-    def _bare(
-        self, word: str, place: Place, inside: bool, left: str, right: str
-    ) -> tuple[Node | None, Node | None]:
+    def _bare(self, word: str, place: Place, inside: bool, left: str, right: str) -> tuple[Node | None, Node | None]:
         part = self.resolver.part(word, place, word)
         if part is None:
             return None, None
@@ -125,9 +122,7 @@ class Wiring:
 
     def _told(self, chain: Chain) -> tuple[Told, tuple[Point, Point] | None, tuple[Gap, ...]]:
         resolver, place = self.resolver, chain.place
-        told = run_attributes(
-            resolver.source, place, chain.attributes, bool(chain.conductor), resolver.drawn
-        )
+        told = run_attributes(resolver.source, place, chain.attributes, bool(chain.conductor), resolver.drawn)
         if told.fields.get("direct") and chain.forms[-1] not in "TP":
             resolver.source.fault(place, "`direct` is said of a chain that ends on a terminal", "direct")
         braid: tuple[Point, Point] | None = None
@@ -179,7 +174,8 @@ class Wiring:
             says = f"{name}: no choice of its ends fits every line that speaks of it"
             if reason == "two circuits fit":
                 says = f"{name}: two circuits fit, for nothing says which end is meant here"
-            self.resolver.source.fault(mention.place, says, name, f"name the ends: {_ends_shown(mention, first, second)}")
+            hint = f"name the ends: {_ends_shown(mention, first, second)}"
+            self.resolver.source.fault(mention.place, says, name, hint)
         return lambda node: node if isinstance(node, str) else points[node]
 
     def runs(self, point_of: Callable[[Node], Point]) -> tuple[Run, ...]:
@@ -202,7 +198,7 @@ class Wiring:
             if known is None:
                 merged[key] = [run]
             else:
-                _tell_again(source, known, run)
+                tell_again(source, known, run)
         return tuple([run for runs in merged.values() for run in runs])
 
 
@@ -242,80 +238,3 @@ def _ends_shown(mention: Mention, first: Point, second: Point) -> str:
     if mention.b < 0:
         return f"{first} or {second}"
     return f"{mention.left} -- {first} and {second} -- {mention.right}, or the other way round"
-
-
-def _tell_again(source: Source, known: list[Run], run: Run) -> None:
-    """One more telling between two points: of a run that is known, or of another beside it."""
-    for index, other in enumerate(known):
-        turned = run.a != other.a
-        if turned and run.direct and other.direct:
-            continue
-        again = _turn(run) if turned and not run.direct else run
-        base = _turn(other) if turned and run.direct else other
-        if _same_run(base, again):
-            clash = _clash(base, again)
-            if clash:
-                says = f"this run is said otherwise in line {other.places[0].line}: {clash}"
-                source.fault(run.places[0], says)
-            known[index] = _merged(base, again)
-            return
-    known.append(run)
-
-
-def _turn(run: Run) -> Run:
-    return replace(run, a=run.b, b=run.a, braid=run.braid and (run.braid[1], run.braid[0]))
-
-
-_DESCRIBING: Final = ("cable_type", "length", "gauge", "bare", "braid")
-
-
-def _same_run(one: Run, other: Run) -> bool:
-    if not one.conductor or not other.conductor:
-        return True
-    if one.cable or other.cable:
-        return one.cable == other.cable
-    return one.conductor == other.conductor and all(
-        getattr(one, name) == getattr(other, name) for name in (*_DESCRIBING, "text")
-    )
-
-
-def _clash(one: Run, other: Run) -> str:
-    if not one.conductor or not other.conductor:
-        return ""
-    if one.conductor != other.conductor:
-        return f"{one.conductor} there, {other.conductor} here"
-    for name in _DESCRIBING:
-        a, b = getattr(one, name), getattr(other, name)
-        if name == "braid" and a and b and all(x == y or UNFOLLOWED in (x, y) for x, y in zip(a, b, strict=True)):
-            continue
-        if a is not None and b is not None and a != b and a != "" and b != "":
-            return f"another {name.replace('_', ' ')}"
-    return ""
-
-
-def _merged(one: Run, other: Run) -> Run:
-    if other.conductor and not one.conductor:
-        one, other = other, one
-    fields: dict[str, Any] = {"places": tuple(dict.fromkeys(one.places + other.places))}
-    for name in ("cable", "cable_type", "length", "gauge", "bare"):
-        if not getattr(one, name) and getattr(other, name):
-            fields[name] = getattr(other, name)
-    if other.text and other.text != one.text:
-        fields["text"] = f"{one.text}; {other.text}" if one.text else other.text
-    if other.braid is not None:
-        fields["braid"] = other.braid if one.braid is None else tuple(
-            y if x == UNFOLLOWED else x for x, y in zip(one.braid, other.braid, strict=True)
-        )  # fmt: skip
-    if other.gaps:
-        fields["gaps"] = tuple(dict.fromkeys(one.gaps + other.gaps))
-    if other.conditions:
-        fields["conditions"] = tuple(dict.fromkeys(one.conditions + other.conditions))
-    if other.direct:
-        fields["direct"] = True
-    if _STRENGTH[other.evidence] > _STRENGTH[one.evidence]:
-        fields["evidence"] = other.evidence
-    fields["places"] = tuple(sorted(fields["places"]))
-    return replace(one, **fields)
-
-
-__all__ = ["Link", "Resolver", "Wiring"]

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from netdiff.circuit import Fault, is_foreign
 from netdiff.language.faults import render_fault
@@ -15,8 +14,7 @@ if TYPE_CHECKING:
     from netdiff.language import Model, Unit
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(NamedTuple):
     """One file: ``kind`` is ``stock``, ``found``, or empty where it could not be read."""
 
     file: str
@@ -45,7 +43,7 @@ def _of_unit(file: str, unit: Unit) -> Checked:
     foreign = sum(is_foreign(name) for name in found.circuit.parts)
     holds = (
         f"beside {unit.model.file}, {counted(len(found.traced), 'terminal')} traced, "
-        f"{counted(foreign, 'part')} that the drawing does not have or name"
+        f"{counted(foreign, 'part')} not identified in the drawing"
     )
     return Checked(file, "found", unit.title, holds)
 

@@ -29,6 +29,10 @@ def comparison(result: Comparison) -> dict[str, Any]:
         },
         "modifications": [_modification(one) for one in result.modifications],
         "findings": [_finding(one) for one in result.findings],
+        "notes": list(result.notes),
+        "production": result.production,
+        "look_next": list(result.look_next),
+        "cost": result.cost,
     }
 
 

@@ -120,6 +120,8 @@ def _coverage(page: Page, result: Comparison) -> None:
         ("  terminals in", "drawn", "agree", "differ", "nobody looked"),
         ((f"  {name}", *(str(number) for number in numbers)) for name, *numbers in rows),
     )
+    if result.look_next:
+        page.line(f"{', '.join(result.look_next)}.", lead="Look next at, the most telling first: ")
     if coverage.not_traced:
         page.heading("Nobody looked at")
         for zone, points in _by_zone(result.stock, coverage.not_traced):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from netdiff.circuit import UNFOLLOWED, Point, part_of
+from netdiff.circuit import UNFOLLOWED, Net, Point, part_of
 from netdiff.comparison.limits import hazard_volts
 from netdiff.comparison.words import some
 from netdiff.worklist.bench import natural
@@ -19,27 +19,39 @@ EARTH: Final = "Protective earth: its bond is proven before anything else gets p
 FOLLOW: Final = "A lead here was not followed: follow it to its end before it is cut."
 
 
-def care(goal: Goal, touched: Iterable[Point], change: Change) -> tuple[str, ...]:
-    """Cautions for a step that touches these points. Common practice."""
-    points = set(touched)
-    numbers = {goal.net_of_drawing[where] for where in points if where in goal.net_of_drawing}
-    nets = [net for name, net in goal.stock.nets.items() if goal.net_of_drawing.get(name, -1) in numbers]
-    out = []
-    if numbers & mains_nets(goal):
-        out.append(MAINS)
-    if any(net.purpose == "earth" for net in nets):
-        out.append(EARTH)
-    high = sorted(
-        net.name
-        for net in nets
-        if net.purpose in ("supply", "bias") and (net.volts is None or abs(net.volts) >= hazard_volts())
-    )
-    stores = sorted({name for name in map(part_of, points) if _stores(goal, name)}, key=natural)
-    if high or stores:
-        out.append(f"Charge may stand on {some([*high, *stores])}: discharge and prove it dead right before this step.")
-    if any(UNFOLLOWED in (run.a, run.b) for run in change.runs_off):
-        out.append(FOLLOW)
-    return tuple(out)
+class Care:
+    """Cautions for the steps of one goal. Common practice."""
+
+    def __init__(self, goal: Goal) -> None:
+        self.goal = goal
+        self.mains = mains_nets(goal)
+        self.declared: dict[int, list[Net]] = {}
+        for name, net in goal.stock.nets.items():
+            if name in goal.net_of_drawing:
+                self.declared.setdefault(goal.net_of_drawing[name], []).append(net)
+
+    def __call__(self, touched: Iterable[Point], change: Change) -> tuple[str, ...]:
+        """Cautions for a step that touches these points."""
+        points = set(touched)
+        numbers = {self.goal.net_of_drawing[where] for where in points if where in self.goal.net_of_drawing}
+        nets = [net for number in sorted(numbers) for net in self.declared.get(number, ())]
+        out = []
+        if numbers & self.mains:
+            out.append(MAINS)
+        if any(net.purpose == "earth" for net in nets):
+            out.append(EARTH)
+        high = sorted(net.name for net in nets if _hurts(net))
+        stores = sorted({name for name in map(part_of, points) if _stores(self.goal, name)}, key=natural)
+        if high or stores:
+            where = some([*high, *stores])
+            out.append(f"Charge may stand on {where}: discharge and prove it dead right before this step.")
+        if any(UNFOLLOWED in (run.a, run.b) for run in change.runs_off):
+            out.append(FOLLOW)
+        return tuple(out)
+
+
+def _hurts(net: Net) -> bool:
+    return net.purpose in ("supply", "bias") and (net.volts is None or abs(net.volts) >= hazard_volts())
 
 
 def mains_nets(goal: Goal) -> set[int]:

@@ -60,8 +60,8 @@ class Goal:
     """The raw differences that are to go, by key, their points under the unit's names."""
     block_of: dict[Point, tuple[int, int]] = field(default_factory=dict)
     """The stock net and the found net on which a point is."""
-    drawn_pairs: frozenset[frozenset[Point]] = frozenset()
-    """Pairs of points between which the drawing has a run."""
+    drawn: dict[frozenset[Point], list[Run]] = field(default_factory=dict)
+    """Pairs of points between which the drawing has runs."""
 
     @property
     def ground(self) -> Point:
@@ -117,7 +117,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
         stock=scene.stock,
         parts=parts,
         runs=runs,
-        drawn_pairs=frozenset(frozenset((run.a, run.b)) for run in runs),
+        drawn=_by_ends(runs),
         label=label,
         net_of_drawing=net_of_drawing,
         unseen=_unseen(scene, own),
@@ -246,6 +246,13 @@ def _unseen(scene: Scene, own: Mapping[Point, Point]) -> list[tuple[Point, Point
             if union.find(where) != union.find(known[0]):
                 union.join(known[0], where)
                 out.append((own.get(known[0], known[0]), own.get(where, where)))
+    return out
+
+
+def _by_ends(runs: Iterable[Run]) -> dict[frozenset[Point], list[Run]]:
+    out: dict[frozenset[Point], list[Run]] = {}
+    for run in runs:
+        out.setdefault(frozenset((run.a, run.b)), []).append(run)
     return out
 
 

@@ -17,7 +17,7 @@ from netdiff.comparison.nets import Union
 from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
 from netdiff.worklist.goal import Goal
-from netdiff.worklist.intents import Draft, Intent
+from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.steps import Action, ends
 
 RANK: dict[Action, int] = {

@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from netdiff.circuit import OPEN, Part, Point, Run, part_of
 from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
-from netdiff.worklist.care import care
+from netdiff.worklist.care import Care
 from netdiff.worklist.goal import Goal
-from netdiff.worklist.intents import Draft, Intent
+from netdiff.worklist.intents import draft_for
+from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.meter import Meter
 from netdiff.worklist.order import add_needs, in_order, set_holds
 from netdiff.worklist.proofs import Prover, going
@@ -36,7 +37,7 @@ class Reason:
 
 def plan(goal: Goal, reasons: tuple[Reason, ...] = ()) -> tuple[Step, ...]:
     """The steps, each with the change it makes and the readings that prove it."""
-    draft = Draft(goal)
+    draft = draft_for(goal)
     same = add_needs(draft)
     add_remarks(draft, reasons)
     intents = draft.intents
@@ -102,6 +103,7 @@ class _Work:
         self.draft, self.goal, self.bench = draft, draft.goal, draft.bench
         self.names, self.zones, self.holds, self.told = names, zones, holds, told
         self.meter = Meter(draft.bench, (*draft.goal.stock.windings, *draft.goal.unit.windings))
+        self.care = Care(draft.goal)
         self.taken_by: dict[int, int] = {}
         self.steps: dict[int, Step] = {}
         self.known_as: dict[Point, Point] = {}
@@ -149,7 +151,7 @@ class _Work:
             change=change,
             reasons=tuple(reason.id for reason in told),
             modification=told[0].modification if told else "",
-            cautions=care(self.goal, touched, change),
+            cautions=self.care(touched, change),
             proofs=prover.proofs(change),
             needs=tuple(self.names[n] for n in sorted(intent.needs) if n in self.steps),
         )

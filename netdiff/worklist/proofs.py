@@ -12,7 +12,7 @@ from itertools import combinations
 from netdiff.circuit import OPEN, UNFOLLOWED, Point, part_of
 from netdiff.comparison.words import some
 from netdiff.worklist.bench import Bench, natural
-from netdiff.worklist.intents import Intent
+from netdiff.worklist.draft import Intent
 from netdiff.worklist.meter import Meter, Path, Reading
 from netdiff.worklist.steps import Change, Proof
 

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from netdiff.circuit import Point, Run
 from netdiff.comparison.results import Raw
-from netdiff.worklist.intents import Draft, Intent
+from netdiff.worklist.draft import Draft, Intent
 
 
 class Told(Protocol):

@@ -10,7 +10,7 @@ from netdiff.comparison.words import kind_words, part_words, some, value_words
 from netdiff.quantities import show
 from netdiff.worklist.bench import Bench, natural
 from netdiff.worklist.goal import Goal
-from netdiff.worklist.intents import Intent
+from netdiff.worklist.draft import Intent
 from netdiff.worklist.steps import Change, Step, ends
 
 _NAMES = {

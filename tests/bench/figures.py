@@ -57,18 +57,12 @@ def line(what: str, seconds: float, beside: str = "", other: float = 0.0, goal: 
 
 
 def long_stock(lines: int, seed: int = 1) -> str:
-    """A stock text of about so many lines: the generator makes some two lines and a half for every part."""
-    text = stock(random.Random(seed), lines // 3)
-    for _ in range(4):
-        have = text.count("\n")
-        if abs(have - lines) < lines // 100:
-            break
-        text = stock(random.Random(seed), text.count('\nzone ') and round(_parts(text) * lines / have))
+    """A stock text of about so many lines."""
+    parts = 1_000
+    for _ in range(3):
+        text = stock(random.Random(seed), parts)
+        parts = round(parts * lines / text.count("\n"))
     return text
-
-
-def _parts(text: str) -> int:
-    return int(text.split(" parts", 1)[0].rsplit(" ", 1)[1])
 
 
 def as_yaml(text: str) -> str:

@@ -15,6 +15,7 @@ The volts and amperes come from the catalogue, the order from the wiring.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import networkx as nx
@@ -75,7 +76,7 @@ def string(circuit: Circuit) -> list[str]:
         assert not nx.has_path(wiring, f"{name}.h1", f"{name}.h2"), f"the heater of {name} is bridged"
         wiring.add_edge(f"{name}.h1", f"{name}.h2")
     way = nx.shortest_path(graph, "line", "b-")
-    return [graph.edges[step]["heater"] for step in zip(way, way[1:], strict=False) if "heater" in graph.edges[step]]
+    return [graph.edges[step]["heater"] for step in pairwise(way) if "heater" in graph.edges[step]]
 
 
 def heater(circuit: Circuit, name: str) -> tuple[float, float]:

@@ -38,8 +38,7 @@ def render_all(dots: Sequence[str], fmt: Format) -> list[bytes]:
         return [dot.encode() for dot in dots]
     program = shutil.which("dot")
     if fmt == "svg":
-        pictures = [_dot(program, dot, fmt) for dot in dots] if program else _webassembly(dots)
-        return [_clean(picture) for picture in pictures]
+        return [_clean(picture) for picture in _svg(dots, program)]
     if program:
         return [_dot(program, dot, fmt) for dot in dots]
     converter = shutil.which("rsvg-convert")
@@ -49,6 +48,19 @@ def render_all(dots: Sequence[str], fmt: Format) -> list[bytes]:
         f"For {fmt.upper()} install Graphviz (the program dot) or librsvg (the program rsvg-convert); "
         "SVG needs neither, and any browser prints it."
     )
+
+
+class _Failed(CannotDraw):
+    """A program that is there, and does not do it."""
+
+
+def _svg(dots: Sequence[str], program: str | None) -> list[bytes]:
+    if program:
+        try:
+            return [_dot(program, dot, "svg") for dot in dots]
+        except _Failed:
+            pass  # a broken installation: the packages may still do it
+    return _webassembly(dots)
 
 
 def _dot(program: str, dot: str, fmt: str) -> bytes:
@@ -78,10 +90,10 @@ def _run(command: list[str], data: bytes) -> bytes:
             "or one modification."
         ) from None
     except OSError as error:
-        raise CannotDraw(f"{Path(command[0]).name} does not start: {error.strerror or error}.") from None
+        raise _Failed(f"{Path(command[0]).name} does not start: {error.strerror or error}.") from None
     if done.returncode or not done.stdout:
         said = done.stderr.decode(errors="replace").strip().splitlines()
-        raise CannotDraw(f"{Path(command[0]).name} failed{': ' + said[0] if said else ''}.")
+        raise _Failed(f"{Path(command[0]).name} failed{': ' + said[0] if said else ''}.")
     return done.stdout
 
 
