@@ -28,9 +28,7 @@ UNDER_POWER: Final[tuple[str, ...]] = (
 )
 """With every output that asks for a reading of volts, amperes or watts."""
 
-NOT_A_CLEARANCE: Final = (
-    "Nothing below means that the unit is safe: it tells what differs and what nobody looked at."
-)
+NOT_A_CLEARANCE: Final = "Nothing below means that the unit is safe: it tells what differs and what nobody looked at."
 """Closes the cautions: a list without findings is no clearance."""
 
 

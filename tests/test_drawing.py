@@ -235,6 +235,17 @@ def test_an_unidentified_part_is_drawn_where_it_hangs(found: Comparison) -> None
     assert homes(picture(found)).boxes["?R9"].zone == "under"
 
 
+def test_a_part_hung_across_another_says_across_which() -> None:
+    """Between a supply and ground, where no line leads to a neighbour, it still stands in that part's zone."""
+    stock = lantern()
+    parts = {**LANTERN, "?C9": ("electrolytic", 47e-6)}
+    more = circuit(parts, "?C9.+ -- C2.+", "?C9.- -- chassis")
+    unit = replace(stock, parts={**stock.parts, "?C9": more.parts["?C9"]}, runs=(*stock.runs, *more.runs))
+    box = homes(picture(compare_circuits(stock, as_found(unit, stock=stock)))).boxes["?C9"]
+    assert box.words == ("added", "across C2")
+    assert box.zone == "under"
+
+
 def test_differences_differ_by_more_than_colour() -> None:
     looks = [MARKS[mark] for mark in ("", "missing", "added", "changed", "unseen")]
     for first, second in itertools.combinations(looks, 2):
@@ -373,6 +384,21 @@ def test_no_plain_line_crosses_the_zones_of_a_large_sheet() -> None:
     assert any("C8.1" in text for text in tags)  # V7.p says where it goes on …
     assert any("V7.p" in text for text in tags)  # … and C8.1 where it comes from
     assert followable(homes(picture(lantern()))) == homes(picture(lantern()))
+
+
+def test_differences_in_a_large_sheet_name_both_their_ends() -> None:
+    """A cable and an added lead across the zones of a large sheet: each end says where the other is."""
+    stock = stages(20)
+    stock = replace(stock, runs=(*stock.runs, Run("V3.k", "V9.k", "coax", "W1")))
+    unit = replace(stock, runs=(*stock.runs, Run("V5.p", "V12.p")))
+    comparison = compare_circuits(stock, as_found(unit, stock=stock))
+    shown = followable(homes(picture(comparison)))
+    ends = {line.a.item: shown.joints[line.b.item].text for line in shown.lines if line.conductor == "coax"}
+    assert ends == {"V3": "V9.k", "V9": "V3.k"}
+    added = [line for line in shown.lines if line.mark == "added"]
+    assert {shown.joints[line.b.item].text for line in added} & {"V5.p", "V12.p", "R705.2", "R712.2"}
+    words = texts(draw(comparison))
+    assert sum("[1] ADDED" in text for text in words) == 2
 
 
 def test_nothing_lies_on_anything_else(found: Comparison) -> None:

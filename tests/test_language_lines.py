@@ -45,6 +45,7 @@ BOTH: list[tuple[str, st.Statement]] = [
     ("J1.tip -- C1 -- V1.g1", st.Chain(AT, "", ("J1.tip", "C1", "V1.g1"), "TDT", ())),
     ("b+--R1--b-", st.Chain(AT, "", ("b+", "R1", "b-"), "NDN", ())),
     ("M1.- -- C14.+/- -- ?", st.Chain(AT, "", ("M1.-", "C14.+/-", "?"), "TP?", ())),
+    ("M1.---b-", st.Chain(AT, "", ("M1.-", "b-"), "TN", ())),
     ("?K1.c -- open", st.Chain(AT, "", ("?K1.c", "open"), "TO", ())),
     (
         "wire A1.x -- B2.y, 90mm, 20AWG, \"green\"",
@@ -167,7 +168,9 @@ def test_what_telephones_type(dash: str, left: str, right: str) -> None:
 
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_line_ends(end: str) -> None:
-    _, statements = read_statements(end.join(['stock "x"  # the model', "", "# nothing", "ground chassis"]), "stock", "t")
+    _, statements = read_statements(
+        end.join(['stock "x"  # the model', "", "# nothing", "ground chassis"]), "stock", "t"
+    )
     assert statements == [st.StockHead(AT, "x"), st.Ground(Place("t", 4, 1), "chassis")]
 
 

@@ -211,7 +211,7 @@ def test_the_reader_agrees_with_another(seed: int, size: int) -> None:
 
 
 def runs(*lines: str) -> list[Run]:
-    return [run for run in circuit(*lines).runs]
+    return list(circuit(*lines).runs)
 
 
 def test_construction_of_a_run() -> None:
@@ -227,9 +227,8 @@ def test_a_braid_is_a_conductor() -> None:
     joined = Joined([run])
     assert joined.find("chassis") == joined.find("TB1.2") != joined.find("V1.p")
     # and it decides which end of a part is meant
-    assert ("R5.2", "TB1.2") in hops(
-        "coax V1.p -- TB1.1, braid chassis -- TB1.2", "R5.2 -- chassis", "TB1.2 -- R5 -- b+"
-    ) or ("TB1.2", "R5.2") in hops("coax V1.p -- TB1.1, braid chassis -- TB1.2", "R5.2 -- chassis", "TB1.2 -- R5 -- b+")
+    nets = Joined(circuit("coax V1.p -- TB1.1, braid chassis -- TB1.2", "R5.2 -- chassis", "b+ -- R5 -- TB1.2").runs)
+    assert nets.find("R5.1") == nets.find("b+")
 
 
 def test_a_plain_chain_tells_a_run_again() -> None:
@@ -246,7 +245,7 @@ def test_two_described_runs_are_two() -> None:
 def test_one_name_is_one_run_and_attributes_add_up() -> None:
     (run,) = runs(
         "coax V1.p -- TB1.1, cable W1, braid chassis -- open",
-        "coax TB1.1 -- V1.p, cable W1, 180mm, braid ? -- chassis, \"black\"",
+        'coax TB1.1 -- V1.p, cable W1, 180mm, braid ? -- chassis, "black"',
     )
     assert (run.a, run.b, run.braid, run.length, run.text) == ("V1.p", "TB1.1", ("chassis", "open"), 0.18, "black")
 
@@ -263,6 +262,13 @@ def test_cores_of_one_cable() -> None:
     first, second = runs("shielded V1.p -- TB1.1, cable W1, braid chassis -- open", "shielded V2.p -- TB1.2, cable W1")
     assert first.cable == second.cable == "W1"
     assert second.braid is None
+    assert [said for _, said, _ in faults(
+        "shielded V1.p -- TB1.1, cable W1, RG-58, braid chassis -- open",
+        "shielded V2.p -- TB1.2, cable W1, RG-8, braid open -- open",
+    )] == [f"the cable W1 is another type in line {HEAD.count(chr(10)) + 1}",
+           f"the braid of W1 is said otherwise in line {HEAD.count(chr(10)) + 1}"]  # fmt: skip
+    assert not faults("shielded V1.p -- TB1.1, cable W1, braid chassis -- open",
+                      "shielded TB1.2 -- V2.p, cable W1, braid open -- chassis")  # fmt: skip
 
 
 def test_direct_is_the_last_hop() -> None:

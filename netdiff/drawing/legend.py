@@ -10,7 +10,7 @@ from netdiff.drawing.style import GROUND, LEGEND, MARKS, escape
 if TYPE_CHECKING:
     import graphviz
 
-MOST: Final = 30
+MOST: Final = 40
 """Modifications listed by title; the rest is counted."""
 
 

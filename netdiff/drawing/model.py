@@ -123,5 +123,15 @@ class Picture:
     entries: tuple[Entry, ...] = ()
     notes: tuple[str, ...] = ()
 
+    def name(self, end: End) -> str:
+        """What a person calls an end of a line: a terminal, a joint's own name, else a terminal on the joint."""
+        if end.terminal:
+            return f"{end.item}.{end.terminal}"
+        text = self.joints[end.item].text.partition("\n")[0]
+        if text.startswith("→"):
+            text = ""  # it only says where its net goes on
+        others = (other for line in self.lines_of(end.item) for other in (line.a, line.b) if other.terminal)
+        return text or next((f"{other.item}.{other.terminal}" for other in others), "a joint")
+
     def lines_of(self, item: str) -> Iterator[Line]:
         return (line for line in self.lines if item in (line.a.item, line.b.item))

@@ -73,7 +73,7 @@ def title_lines(box: Box) -> list[str]:
     lines = [" ".join([name, *(f"[{number}]" for number in box.numbers)]), *(box.seen or box.drawn)]
     if box.mark == "changed" and box.seen and box.drawn and box.seen[0] != box.drawn[0]:
         lines.append(f"was {box.drawn[0]}")
-    return [*lines, *(word.upper() for word in box.words)]
+    return [*lines, *(loud(word) for word in box.words)]
 
 
 def plan(picture: Picture) -> Plan:
@@ -192,11 +192,12 @@ def _stroke(out: Plan, line: Line) -> Stroke:
 
 def _text(line: Line) -> str:
     numbers = "".join(f"[{number}] " for number in line.numbers)
-    words = [_loud(word) for word in line.words]
+    words = [loud(word) for word in line.words]
     return "\n".join(text for text in (numbers + ", ".join(words), line.text) if text)
 
 
-def _loud(word: str) -> str:
+def loud(word: str) -> str:
+    """A difference in capitals; what it was, and designators, as they are."""
     return word if word.startswith("was ") else word.upper()
 
 

@@ -121,9 +121,13 @@ def _box(
     presence = BOTH if drawn and seen else STOCK_ONLY if drawn else FOUND_ONLY
     words = list(dict.fromkeys(box_word(finding.kind) for finding in told))
     mark: Mark = "changed" if words else ""
-    if not layers.alone and presence != BOTH:
-        mark = "missing" if presence == STOCK_ONLY else "added"
-        words = list(dict.fromkeys((mark, *words)))
+    beside = _beside(layers, told) if drawn is None else ""
+    if layers.alone:
+        words = []
+    elif drawn is None:
+        mark, words = "added", ["added", *_why_added(told, beside)]
+    elif seen is None:
+        mark, words = "missing", ["missing"]
     elif not mark and layers.unseen and all(f"{name}.{t}" in layers.unseen for t in used) and used:
         mark = "unseen"
     ties = {lug.name for p in (drawn, seen) if p is not None for lug in p.kind.terminals if lug.tie}
@@ -135,7 +139,7 @@ def _box(
         drawn=part_lines(drawn) if drawn else (),
         seen=part_lines(seen) if seen else (),
         terminals=() if _only_ties(part) else tuple(terminals),
-        zone=part.zone,
+        zone=part.zone or (layers.stock.parts[beside].zone if beside else ""),
         presence=presence,
         mark=mark,
         words=tuple(words),
@@ -143,6 +147,22 @@ def _box(
         two_ended=part.kind.ends is not None and len(terminals) == 2,
         inputs=_inputs(layers.stock if drawn else layers.found, part, terminals),
     )
+
+
+def _beside(layers: Layers, told: list[Finding]) -> str:
+    """The stock part that a finding names together with a foreign one; empty where it names none."""
+    return next((name for finding in told for name in finding.parts if name in layers.stock.parts), "")
+
+
+def _why_added(told: list[Finding], beside: str) -> list[str]:
+    """``across C16A``, ``for R30``, ``inserted``: what a foreign part does there."""
+    kinds = {finding.kind for finding in told}
+    words = ["inserted"] if "inserted-part" in kinds else []
+    if beside and "bypassed-part" in kinds:
+        words.append(f"across {beside}")
+    if beside and kinds & {"substituted-part", "wrong-part"}:
+        words.append(f"for {beside}")
+    return words + (["bad condition"] if "condition" in kinds else [])
 
 
 def _inputs(circuit: Circuit, part: Part, terminals: list[str]) -> frozenset[str]:

@@ -141,10 +141,10 @@ def _cut_out(picture: Picture, keep: set[str], heading: str) -> Picture:
                 continue
             if here.terminal:
                 name = f"out {len(joints)}"
-                joints[name] = Joint(name, "reference", _name(picture, there), zone=boxes[here.item].zone)
+                joints[name] = Joint(name, "reference", picture.name(there), zone=boxes[here.item].zone)
                 lines.append(replace(line, a=here, b=End(name)))
             else:
-                away[here.item].append(_name(picture, there))
+                away[here.item].append(picture.name(there))
     for name, others in away.items():
         goes = clip(" ".join(others[:3]) + (" …" if len(others) > 3 else ""), LONGEST)
         joints[name] = replace(joints[name], sort="name", text=f"{joints[name].text}\n→ {goes}".strip())
@@ -153,15 +153,6 @@ def _cut_out(picture: Picture, keep: set[str], heading: str) -> Picture:
     subtitle = ": ".join(text for text in (picture.subtitle, heading) if text)
     out = replace(picture, subtitle=subtitle, boxes=boxes, joints=joints, lines=tuple(lines), entries=entries, notes=())
     return _tidy(out)
-
-
-def _name(picture: Picture, end: End) -> str:
-    """A terminal; a joint's own name, else a terminal on it."""
-    if end.terminal:
-        return f"{end.item}.{end.terminal}"
-    text = picture.joints[end.item].text.partition("\n")[0]
-    ends = (other for line in picture.lines_of(end.item) for other in (line.a, line.b) if other.terminal)
-    return text or next((f"{other.item}.{other.terminal}" for other in ends), "a joint")
 
 
 def _tidy(picture: Picture) -> Picture:

@@ -133,8 +133,8 @@ class Wiring:
         return tuple(sorted({self.numbers[f.modification] for f in told if f.modification in self.numbers}))
 
     def _numbers_of_strangers(self, points: Iterable[Point]) -> tuple[int, ...]:
-        boxes = (self.boxes[part_of(where)] for where in points if self.groups.drawn(where))
-        return tuple(sorted({n for box in boxes if box.presence == FOUND_ONLY for n in box.numbers}))
+        new = (where for where in points if self.groups.drawn(where) and where not in self.layers.stock_net)
+        return tuple(sorted({number for where in new for number in self.boxes[part_of(where)].numbers}))
 
     # --- what still lacks a line ----------------------------------------------------------------------------------
 

@@ -172,8 +172,8 @@ class _Cutter:
         return line.b if line.a.item == name else line.a
 
     def _some(self, ends: list[End]) -> str:
-        names = [
-            f"{end.item}.{end.terminal}" if end.terminal else self.joints[end.item].text.split("\n")[0] or "a joint"
-            for end in ends
-        ]
+        now = self.picture
+        if not all(end.terminal for end in ends):
+            now = replace(now, joints=self.joints, lines=(*self.lines.values(), *self.more))
+        names = [now.name(end) for end in ends]
         return clip(" ".join(names[:3]) + (" …" if len(names) > 3 else ""), LONGEST)

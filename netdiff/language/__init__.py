@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from netdiff.circuit import Fault, Place
@@ -64,14 +65,14 @@ def read_unit(path: Path_) -> tuple[Unit | None, tuple[Fault, ...]]:
     if isinstance(target, str):
         source.fault(head.place, f"{word}: {target}", word)
         return None, source.sorted()
-    text, fault = file_text(target, str(target))
+    text, fault = file_text(target, os.path.normpath(target))
     if fault is not None:
         source.fault(head.place, f"{word}: {fault.says}", word, fault.hint)
         return None, source.sorted()
     if kind_of(text, "") == "found":
         source.fault(head.place, f"{word} is a found file, not a stock file", word)
         return None, source.sorted()
-    model, faults = read_model_text(text, str(target), target.parent)
+    model, faults = read_model_text(text, os.path.normpath(target), target.parent)
     if model is None:
         return None, (*source.sorted(), *faults)
     return unit_from_statements(source, statements, model, path.parent)

@@ -83,6 +83,11 @@ class AsDrawn:
         return Joined(self.written)
 
     @cached_property
+    def _done(self) -> Joined:
+        """The written nets, and what was taken over so far."""
+        return Joined(self.written)
+
+    @cached_property
     def _members(self) -> dict[Point, list[Point]]:
         return self._nets.nets()
 
@@ -130,6 +135,7 @@ class AsDrawn:
                 self._contradiction(point, self.places[point])
             else:
                 stay.append(point)
+        near = set(mine)
         others = [point for point in members if point not in self.places]
         there: list[Point] = []
         away: list[Point] = []
@@ -139,7 +145,7 @@ class AsDrawn:
                 continue
             if part_of(point) and part_of(point) not in self.site.parts:
                 continue
-            if point in self._in_the_air or not (point in self._nets or is_net(point) or self._beside(point, mine)):
+            if point in self._in_the_air or not (point in self._nets or is_net(point) or self._beside(point, near)):
                 continue
             if not self._elsewhere(point, stock_net):
                 there.append(point)
@@ -165,7 +171,7 @@ class AsDrawn:
         """Points of which a line says that nothing lands there."""
         return {a for run in self.written for a, b in ((run.a, run.b), (run.b, run.a)) if b == OPEN}
 
-    def _beside(self, point: Point, mine: list[Point]) -> bool:
+    def _beside(self, point: Point, mine: set[Point]) -> bool:
         """The drawing takes the point to one of these, over strip lugs at most.
 
         A traced terminal that no line connects is taken along by its neighbour that is as drawn, and by
@@ -194,19 +200,21 @@ class AsDrawn:
         for point in mine:
             if point in self._nets:
                 groups.setdefault(self._nets.find(point), [])
-        held: list[Point] = []
         own = {self._nets.find(point) for point in mine if point in self._nets}
-        order = sorted(groups, key=lambda net: (net not in own, *self._rank(groups[net], mine)))
-        for net in order:
-            if not any(self._between(net, other) for other in held):
-                held.append(net)
-                core += groups[net]
-        return core
-
-    def _rank(self, points: list[Point], mine: list[Point]) -> tuple[bool, int]:
-        """A net with the drawing's name comes first, then the nearest in the drawing."""
         steps = self._steps(mine)
-        return not any(is_net(point) for point in points), min((steps.get(p, len(steps)) for p in points), default=0)
+
+        def rank(net: Point) -> tuple[bool, bool, int]:
+            """Its own nets, then the one with the drawing's name, then the nearest in the drawing."""
+            named = any(is_net(point) for point in groups[net])
+            return net not in own, not named, min((steps.get(p, len(steps)) for p in groups[net]), default=0)
+
+        held: dict[str, list[Point]] = {}
+        for net in sorted(groups, key=rank):
+            if not self._kept_apart(net, held):
+                core += groups[net]
+                for point in self._members[net]:
+                    held.setdefault(part_of(point), []).append(point)
+        return core
 
     def _steps(self, mine: list[Point]) -> dict[Point, int]:
         steps = dict.fromkeys(mine, 0)
@@ -220,22 +228,23 @@ class AsDrawn:
                     queue.append(other)
         return steps
 
-    def _between(self, one: Point, other: Point) -> bool:
-        """A part of the unit lies between two written nets that the drawing has as one."""
-        here = {part_of(p): p for p in self._members[one] if part_of(p)}
-        for point in self._members[other]:
-            partner = here.get(part_of(point))
-            if partner is not None and not (
-                point in self._stock and partner in self._stock and self._stock.find(point) == self._stock.find(partner)
-            ):
-                return True
+    def _kept_apart(self, net: Point, held: dict[str, list[Point]]) -> bool:
+        """A part of the unit lies between a written net and others that the drawing has as one with it."""
+        for point in self._members[net]:
+            for partner in held.get(part_of(point), ()) if part_of(point) else ():
+                if not (
+                    point in self._stock
+                    and partner in self._stock
+                    and self._stock.find(point) == self._stock.find(partner)
+                ):
+                    return True
         return False
 
     def _taken(self, mine: list[Point], core: list[Point]) -> list[Run]:
         """The drawing's own runs between the points, and a plain join for what they leave apart."""
         out: list[Run] = []
         held = set(core)
-        done = Joined(self.written)
+        done = self._done
         seen: set[int] = set()
         for point in mine:
             for run in self._near.get(point, ()):

@@ -149,9 +149,9 @@ def part_attributes(source: Source, place: Place, attributes: tuple[Attribute, .
     return Noted(tuple(conditions), measured)
 
 
-def quantity_of(source: Source, place: Place, text: str, *units: str) -> Quantity | None:
+def quantity_of(source: Source, place: Place, text: str, *units: str, m_thousand: bool = False) -> Quantity | None:
     """A quantity in one of these units (a bare number is in the first); a fault if it is none."""
-    quantity = read_quantity(text, units[0])
+    quantity = read_quantity(text, units[0], m_thousand)
     if quantity is not None and quantity.unit in units:
         return quantity
     wanted = listed(UNIT_NAMES[unit] for unit in units)

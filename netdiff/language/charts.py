@@ -53,7 +53,7 @@ def add_state(site: Site, states: dict[str, State], line: StateLine) -> None:
         says = "`rest` always exists: power off, tubes in, nothing plugged into jacks"
         site.source.fault(line.place, says, REST, "a switch that rests elsewhere says so with its part: at N")
     elif known is not None and (known.settings != new.settings or known.power != new.power):
-        where = f"line {known.places[0].line}"
+        where = site.source.where(known.places[0])
         site.source.fault(line.place, f"the state {line.name} is said otherwise in {where}", line.name)
     else:
         states[line.name] = new
@@ -91,11 +91,13 @@ def reading(site: Site, line: ReadingLine, states: Mapping[str, State]) -> Readi
         hint = f"without the blank: {joined}" if read_quantity(joined, units[0]) else "such as 20%"
         site.source.fault(line.place, f"`{rest[0]}` is no tolerance", rest[0], hint)
         return None
-    span = read_range(first, units[0])
+    # The chart of a drawing that writes M for a thousand writes so too.
+    thousand = site.m_thousand and line.quantity == "ohms"
+    span = read_range(first, units[0], thousand)
     if span is not None and span[0].unit in units:
         low, high = span[0].value, span[1].value
         return Reading(nominal=(low + high) / 2, low=low, high=high, **fixed)  # type: ignore[arg-type]
-    quantity = quantity_of(site.source, line.place, first, *units)
+    quantity = quantity_of(site.source, line.place, first, *units, m_thousand=thousand)
     if quantity is None:
         return None
     if line.more:

@@ -11,6 +11,8 @@ from netdiff.language.lexing import CONTROL, Lexicon
 
 _BEFORE: Final = 60
 _AFTER: Final = 50
+_MANY: Final = 1000
+"""Of more words than these only those are compared that begin alike and are about as long."""
 
 
 class Faulty(Exception):
@@ -52,6 +54,8 @@ def _plain(text: str) -> str:
 def nearest(word: str, among: Iterable[str]) -> str:
     """The most alike of some words, or the empty string if none is like it."""
     words = list(among)
+    if len(words) > _MANY:
+        words = [other for other in words if other[:1] == word[:1] and abs(len(other) - len(word)) < 2][:_MANY]
     # Of two letters one may be wrong.
     found = difflib.get_close_matches(word, words, n=1, cutoff=0.6 if len(word) > 3 else 0.5)
     if found:
@@ -97,6 +101,10 @@ class Source:
         elif line:
             width = len(line.strip())
         self.faults.append(Fault(Place(self.name, place.line, column), says, line, width, hint))
+
+    def where(self, place: Place) -> str:
+        """``line 7``, and of which file if it is another one."""
+        return f"line {place.line}" + ("" if place.file == self.name else f" of {place.file}")
 
     def spoil(self, place: Place) -> None:
         """The statement declares nothing: whatever it names is not known to be undeclared."""

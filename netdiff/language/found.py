@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -80,13 +81,26 @@ def unit_from_statements(
                         hint = f"the nearest is {near}" if near else f"it has {listed(model.productions, 'and')}"
                         hint = hint if model.productions else "it has none"
                         source.fault(place, f"the stock file has no production {variant}", variant, hint)
+                        production = None
+            case st.Inspected(place, date):
+                _check_date(source, place, date)
             case st.Use():
                 catalogue = extended(source, statement, folder, catalogue, others)
     unit = Unit(source.name, title, model, production, catalogue, source, statements, folder)
-    faults = [*source.faults, *others]
-    faults += _faults_in_every(unit)
+    faults = list(source.faults)
+    if production is not None and production not in model.variants():
+        # Each production alone was looked at when the stock file was read, but not all of these together.
+        others += model.built(production)[1]
+    faults += [*others, *_faults_in_every(unit)]
     once = tuple(sorted(dict.fromkeys(faults), key=lambda fault: fault.place))
     return (None if once else unit), once
+
+
+def _check_date(source: Source, place: Place, date: str) -> None:
+    try:
+        datetime.date.fromisoformat(date)
+    except ValueError:
+        source.fault(place, f"`{date}` is no date", date, "year, month and day: 2026-03-02")
 
 
 def _faults_in_every(unit: Unit) -> list[Fault]:

@@ -43,10 +43,10 @@ def explain(kind: str, misfit: Misfit, words: Sequence[str], types: Sequence[str
     if first in _OTHER_KIND[kind]:
         other = "found" if kind == "stock" else "stock"
         return f"`{first}` belongs in a .{other} file", ""
-    if index == 0 or (index == 1 and types[0] == "NAME" and "_DASH" in expected and word not in ("-", "->")):
-        return _no_statement(first, lexicon)
-    if word in ("-", "->", "=>") or (types[index : index + 1] == ["VALUE"] and "_DASH" in expected and word[0] == "-"):
+    if "_DASH" in expected and (word[:1] == "-" or words[index : index + 2] == ["=", ">"]):
         return f"`{word}` joins nothing", "two dashes join: A -- B"
+    if index == 0 or (index == 1 and types[0] == "NAME" and "_DASH" in expected):
+        return _no_statement(first, lexicon)
     if word in lexicon.reserved and "NAME" in expected:
         return f"`{word}` is a word of the language and names nothing else", f"another name, such as {word}1"
     if expected == {"NAME"} and word:

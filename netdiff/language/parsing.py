@@ -21,7 +21,8 @@ from netdiff.language.statements import Statement
 from netdiff.language.tables import from_grammar, from_tables, reserved_words
 
 MOST_SHAPES: Final = 5000
-"""Remembered shapes: a file of ever new shapes must not fill the memory."""
+LONGEST_SHAPE: Final = 100
+"""Shapes that are remembered: a file of ever new ones must not fill the memory."""
 
 Plan = Callable[[Sequence[str], Place], Statement]
 
@@ -51,9 +52,11 @@ class Grammar:
         known = self._plans.get(shape)
         if known is not None:
             return known
-        if len(self._plans) >= MOST_SHAPES:
-            self._plans.clear()
-        plan = self._plans[shape] = self._parse(shape)
+        plan = self._parse(shape)
+        if len(shape) <= LONGEST_SHAPE:
+            if len(self._plans) >= MOST_SHAPES:
+                self._plans.clear()
+            self._plans[shape] = plan
         return plan
 
     def _parse(self, shape: tuple[str, ...]) -> Plan | Misfit:

@@ -15,6 +15,9 @@ from netdiff.language.statements import FoundHead, Statement, StockHead
 LARGEST_FILE: Final = 64 * 1024 * 1024
 """Bytes. A hundred thousand lines are some three million."""
 
+MOST_FAULTS: Final = 100_000
+"""A file with more is no circuit but something else; the memory is not filled with it."""
+
 LONGEST_LINE: Final = 10_000
 """Characters. Nobody types a longer statement, and a page of noise is soon refused."""
 
@@ -96,6 +99,10 @@ def read_statements(text: str, kind: str, name: str) -> tuple[Source, list[State
         plan = plan_of(tuple(types))
         if isinstance(plan, Misfit):
             _misfit(source, rules, plan, words, types, place)
+            if len(source.faults) >= MOST_FAULTS:
+                says = f"there are {MOST_FAULTS} faults up to here; what follows was not read"
+                source.faults.append(Fault(place, says))
+                break
         else:
             out.append(plan(words, place))
     _check_head(source, kind, out)

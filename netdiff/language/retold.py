@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any, Final
 
@@ -81,3 +82,25 @@ def _merged(one: Run, other: Run) -> Run:
         fields["evidence"] = other.evidence
     fields["places"] = tuple(sorted(fields["places"]))
     return replace(one, **fields)
+
+
+def check_cables(source: Source, runs: Iterable[Run]) -> None:
+    """Cores of one cable are in one sheath: its type and braid are said once, or alike."""
+    known: dict[str, Run] = {}
+    for run in runs:
+        if not run.cable:
+            continue
+        other = known.setdefault(run.cable, run)
+        if other is run or (other.a, other.b) == (run.a, run.b):
+            continue
+        where = source.where(other.places[0])
+        if run.cable_type and other.cable_type and run.cable_type != other.cable_type:
+            source.fault(run.places[0], f"the cable {run.cable} is another type in {where}", run.cable_type)
+        if run.braid and other.braid and not _one_braid(run.braid, other.braid):
+            source.fault(run.places[0], f"the braid of {run.cable} is said otherwise in {where}", "braid")
+
+
+def _one_braid(one: tuple[str, str], other: tuple[str, str]) -> bool:
+    return any(
+        all(x == y or UNFOLLOWED in (x, y) for x, y in zip(one, ends, strict=True)) for ends in (other, other[::-1])
+    )

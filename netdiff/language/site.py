@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 PURPOSES: Final = ("earth", "mains", "heater", "supply", "bias", "audio", "rf", "control")
 
+_MOST_HINTS: Final = 200
+"""Whoever has more unknown names in one file has another trouble than their spelling."""
+
 
 class Site:
     """Parts, nets and zones of one circuit in the making. Faults go to ``source``."""
@@ -61,7 +64,7 @@ class Site:
         if name in self.source.spoilt or name in self._unknown:
             return
         self._unknown.add(name)
-        near = nearest(name, among)
+        near = nearest(name, among) if len(self._unknown) < _MOST_HINTS else ""
         self.source.fault(place, says, word, f"the nearest is {near}" if near else "")
 
     def point(self, word: str, place: Place) -> Point | None:
@@ -117,7 +120,8 @@ class Site:
             self.zones[line.name] = Zone(line.name, line.title, (line.place,))
         else:
             if known.title and line.title and known.title != line.title:
-                says = f'zone {line.name} has another title in line {known.places[0].line}: "{known.title}"'
+                where = self.source.where(known.places[0])
+                says = f'zone {line.name} has another title in {where}: "{known.title}"'
                 self.source.fault(line.place, says, line.name)
             self.zones[line.name] = replace(known, title=known.title or line.title, places=(*known.places, line.place))
 
@@ -129,8 +133,7 @@ class Site:
             return
         known = self.nets.get(line.name)
         if known is not None and replace(known, places=()) != replace(net, places=()):
-            here = [place for place in known.places if place.file == self.source.name]
-            where = f"line {here[0].line}" if here else "the drawing"
+            where = self.source.where(known.places[0])
             self.source.fault(line.place, f"the net {line.name} is declared otherwise in {where}", line.name)
             return
         self.nets[line.name] = net if known is None else replace(known, places=(*known.places, line.place))

@@ -66,7 +66,7 @@ def from_tables(kind: str) -> Lark | None:
         kept = json.loads((folder("grammars") / FILE).read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return None
-    if kept.get("fingerprint") != fingerprint():
+    if not isinstance(kept, dict) or kept.get("fingerprint") != fingerprint():
         return None
     data, memo = kept[kind]["data"], kept[kind]["memo"]
     table = data["parser"]["parser"]

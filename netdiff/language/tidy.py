@@ -157,7 +157,8 @@ def _canonical(thing: Model | Unit, statement: Statement, tokens: list[str]) -> 
             equal = tokens.index("=")
             unit = _METER_UNITS[statement.quantity]
             value = equal + 2 if tokens[equal + 1] == ">" else equal + 1
-            return [*tokens[:value], *(_quantity(token, unit) for token in tokens[value:])]
+            thousand = unit == "ohm" and isinstance(thing, Model) and thing.m_thousand
+            return [*tokens[:value], *(_quantity(token, unit, thousand) for token in tokens[value:])]
         case LoadLine():
             return [tokens[0], _quantity(tokens[1], "A"), *tokens[2:]]
     return tokens

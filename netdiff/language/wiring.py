@@ -9,7 +9,7 @@ from netdiff.circuit import OPEN, UNFOLLOWED, Gap, Kind, Part, Place, Point, Run
 from netdiff.language.attributes import Told, run_attributes
 from netdiff.language.ends import Mention, Node, choose
 from netdiff.language.faults import Source
-from netdiff.language.retold import tell_again
+from netdiff.language.retold import check_cables, tell_again
 from netdiff.language.statements import Chain, Landing
 
 _PLAIN: Final = Told({})
@@ -199,7 +199,9 @@ class Wiring:
                 merged[key] = [run]
             else:
                 tell_again(source, known, run)
-        return tuple([run for runs in merged.values() for run in runs])
+        out = tuple([run for runs in merged.values() for run in runs])
+        check_cables(source, out)
+        return out
 
 
 def _joins(link: Link) -> bool:

@@ -79,7 +79,7 @@ def _bundle(draft: Draft, where: Point, laid: bool) -> int | None:
     name, goal = part_of(where), draft.goal
     if name in goal.fit:
         return draft.of_part[name] if not laid or goal.plugs(name) else None
-    if name in goal.replace and (where in goal.new_terminals or (goal.hangs(where) and not laid)):
+    if name in goal.replace and (where in goal.new_terminals or (goal.is_resoldered(name) and not laid)):
         return draft.of_part[name]
     return None
 

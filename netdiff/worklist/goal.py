@@ -58,6 +58,8 @@ class Goal:
     """The drawing's terminal for one that it calls otherwise: of such a part, or of a part of another kind."""
     raw: Mapping[str, Raw] = field(default_factory=dict)
     """The raw differences that are to go, by key, their points under the unit's names."""
+    kept_braids: frozenset[Point] = frozenset()
+    """Points at whose end of a run the braid stays as it is."""
     block_of: dict[Point, tuple[int, int]] = field(default_factory=dict)
     """The stock net and the found net on which a point is."""
     drawn: dict[frozenset[Point], list[Run]] = field(default_factory=dict)
@@ -71,6 +73,10 @@ class Goal:
         """Whether it goes into a socket that is there, so that nothing is soldered to it."""
         part = self.parts.get(name)
         return part is not None and part.kind.plugs and name not in self.no_socket
+
+    def is_resoldered(self, name: str) -> bool:
+        """Whether another part comes in its place and is soldered in: then none of its leads moves by itself."""
+        return name in self.replace and not self.parts[name].kind.plugs
 
     def hangs(self, where: Point) -> bool:
         """Whether the point is the lead of a part that hangs by its leads."""
@@ -147,6 +153,9 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
             or (part_of(w) in other and parts[part_of(w)].kind.lug(w.partition(".")[2]) is None)
         },
         raw=go,
+        kept_braids=frozenset(
+            own.get(w, w) for key in kept & raw.keys() if raw[key].sort == "braid" for w in raw[key].points[:1]
+        ),
         block_of=_blocks(scene, own),
     )
 

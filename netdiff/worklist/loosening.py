@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run, part_of
+from netdiff.circuit import OPEN, Point, Run, part_of
 from netdiff.worklist.bench import Strand
 from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.joining import as_drawn
@@ -19,7 +19,7 @@ def weight(draft: Draft, strand: Strand) -> float:
 
 
 def add_cuts(draft: Draft, cut: Iterable[Strand]) -> None:
-    """One intent a pair of points; at a part that hangs by its leads and is replaced anyway, none of its own."""
+    """One intent a pair of points; at a part that is unsoldered and replaced anyway, none of its own."""
     for strand in cut:
         if strand.braid:
             continue
@@ -39,7 +39,7 @@ def add_cuts(draft: Draft, cut: Iterable[Strand]) -> None:
 
 
 def _replacing(draft: Draft, where: Point) -> Intent | None:
-    if part_of(where) in draft.goal.replace and draft.goal.hangs(where):
+    if draft.goal.is_resoldered(part_of(where)):
         return draft.part_intent(where)
     return None
 
@@ -53,7 +53,8 @@ def add_lifts(draft: Draft, cut: Iterable[Strand], gone: set[int]) -> None:
             continue
         wanted = _drawn_braid(draft, run)
         for end, (where, there) in enumerate(zip(run.braid, wanted or (), strict=False)):
-            if where in (OPEN, UNFOLLOWED) or where not in net_of:
+            side = run.b if end else run.a
+            if where not in net_of or (side in goal.kept_braids and number not in tying):
                 continue
             if net_of.get(there) != net_of[where] and (there in net_of or number in tying):
                 _lift(draft, number, end, there)

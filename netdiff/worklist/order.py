@@ -16,8 +16,8 @@ from netdiff.circuit import Point, is_net, part_of
 from netdiff.comparison.nets import Union
 from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
-from netdiff.worklist.goal import Goal
 from netdiff.worklist.draft import Draft, Intent
+from netdiff.worklist.goal import Goal
 from netdiff.worklist.steps import Action, ends
 
 RANK: dict[Action, int] = {

@@ -10,9 +10,9 @@ from netdiff.circuit import OPEN, Part, Point, Run, part_of
 from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
 from netdiff.worklist.care import Care
+from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.intents import draft_for
-from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.meter import Meter
 from netdiff.worklist.order import add_needs, in_order, set_holds
 from netdiff.worklist.proofs import Prover, going
@@ -139,7 +139,8 @@ class _Work:
         points = intent.points or [
             end for run in (*change.runs_off, *change.runs_on) for end in ends(run) if part_of(end) not in intent.parts
         ]
-        touched = {*points, *(end for run in (*change.runs_off, *change.runs_on) for end in ends(run))}
+        runs = [self.bench.runs[n] for name in intent.parts for n in self.bench.of_part(name)]
+        touched = {*points, *(end for run in (*change.runs_off, *change.runs_on, *runs) for end in ends(run))}
         return Step(
             name=self.names[number],
             action=intent.action,

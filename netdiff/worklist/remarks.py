@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from netdiff.circuit import Point, Run
+from netdiff.circuit import Point, Run, part_of
 from netdiff.comparison.results import Raw
 from netdiff.worklist.draft import Draft, Intent
+from netdiff.worklist.steps import ends
 
 
 class Told(Protocol):
@@ -26,6 +27,8 @@ class Told(Protocol):
     def parts(self) -> tuple[str, ...]: ...
     @property
     def points(self) -> tuple[Point, ...]: ...
+    @property
+    def modification(self) -> str: ...
 
 
 def add_remarks(draft: Draft, findings: Sequence[Told]) -> None:
@@ -35,18 +38,35 @@ def add_remarks(draft: Draft, findings: Sequence[Told]) -> None:
         if raw.sort == "state" and key not in cleared:
             _state(draft, key, raw)
     cleared = {key for intent in draft.intents for key in intent.keys}
+    by_key = {key: finding.modification for finding in findings for key in finding.explains}
     for finding in findings:
-        if not cleared & set(finding.explains):
+        if cleared & set(finding.explains):
+            continue
+        # A danger that no wire tells of by itself is cleared with the modification that brought it.
+        hosts = [] if finding.explains else [i for i in draft.intents if _clears(draft, i, finding, by_key)]
+        if not hosts:
             spots = list(finding.parts or finding.points)
-            intent = Intent(
-                "inspect",
-                parts=list(finding.parts),
-                points=list(finding.points) if not finding.parts else [],
-                about=(finding.kind,) if spots else (finding.kind, finding.id),
-                says=finding.says,
-            )
+            hosts = [
+                Intent(
+                    "inspect",
+                    parts=list(finding.parts),
+                    points=list(finding.points) if not finding.parts else [],
+                    about=(finding.kind,) if spots else (finding.kind, finding.id),
+                    says=finding.says,
+                )
+            ]
+            draft.intents += hosts
+        for intent in hosts:
             intent.reasons.add(finding.id)
-            draft.intents.append(intent)
+
+
+def _clears(draft: Draft, intent: Intent, finding: Told, by_key: Mapping[str, str]) -> bool:
+    """Whether it undoes something of the finding's modification, at one of the finding's parts."""
+    if intent.action == "inspect" or not finding.modification:
+        return False
+    runs = [*intent.on, *(draft.bench.runs[number] for number in intent.off)]
+    parts = {*intent.parts, *map(part_of, intent.points), *(part_of(end) for run in runs for end in ends(run))}
+    return bool(parts & set(finding.parts)) and finding.modification in {by_key.get(key) for key in intent.keys}
 
 
 def _state(draft: Draft, key: str, raw: Raw) -> None:

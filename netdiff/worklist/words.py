@@ -9,8 +9,8 @@ from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, is_net, part_of
 from netdiff.comparison.words import kind_words, part_words, some, value_words
 from netdiff.quantities import show
 from netdiff.worklist.bench import Bench, natural
-from netdiff.worklist.goal import Goal
 from netdiff.worklist.draft import Intent
+from netdiff.worklist.goal import Goal
 from netdiff.worklist.steps import Change, Step, ends
 
 _NAMES = {
@@ -238,7 +238,7 @@ def _redress(intent: Intent, change: Change, now: Now) -> str:
 
 
 def _inspect(intent: Intent, change: Change, now: Now) -> str:
-    return f"Look at it and decide. {intent.says}" if intent.reasons else f"Look at {intent.says}"
+    return f"Look at it and decide. {intent.says}" if intent.about else f"Look at {intent.says}"
 
 
 _SAY = {

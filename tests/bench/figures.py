@@ -23,7 +23,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from pathlib import Path
 
 from tests.generate import BY_KIND, Wiring, damage, part_of, read, stock, tell
@@ -31,19 +31,20 @@ from tests.generate import BY_KIND, Wiring, damage, part_of, read, stock, tell
 HERE = Path(__file__).resolve().parents[2]
 
 
-def best(work: Callable[[], object], rounds: int) -> float:
-    """Seconds of the fastest round, the collector at rest as in ``timeit``."""
-    times = []
+def best(rounds: int, *works: Callable[[], object]) -> list[float]:
+    """Seconds of the fastest round of each, taken in turns, the collector at rest as in ``timeit``."""
+    times = [float("inf")] * len(works)
     for _ in range(rounds):
-        gc.collect()
-        gc.disable()
-        try:
-            start = time.perf_counter()
-            work()
-            times.append(time.perf_counter() - start)
-        finally:
-            gc.enable()
-    return min(times)
+        for number, work in enumerate(works):
+            gc.collect()
+            gc.disable()
+            try:
+                start = time.perf_counter()
+                work()
+                times[number] = min(times[number], time.perf_counter() - start)
+            finally:
+                gc.enable()
+    return times
 
 
 def line(what: str, seconds: float, beside: str = "", other: float = 0.0, goal: str = "") -> None:
@@ -84,28 +85,22 @@ def as_yaml(text: str) -> str:
 def reading(lines: int, rounds: int) -> None:
     import yaml
 
-    from netdiff.language import read_model_text
-    from netdiff.language.reading import read_statements
+    from netdiff.language import read_model_text, read_unit_text
 
     text = long_stock(lines)
     other = as_yaml(text)
     print(f"reading {text.count(chr(10)):,} lines, {len(text) / 1e6:.1f} MB; as YAML {len(other) / 1e6:.1f} MB")
-    _, faults = read_model_text(text, "long.stock")
-    assert not faults, faults[:3]
-    loaded = best(lambda: yaml.load(other, Loader=yaml.CSafeLoader), rounds)
-    line("text to a circuit", best(lambda: read_model_text(text, "long.stock"), rounds), "CSafeLoader", loaded,
-         "goal at most 1")  # fmt: skip
-    line("text to statements alone", best(lambda: read_statements(text, "stock", "long.stock"), rounds),
-         "CSafeLoader", loaded)  # fmt: skip
+    model, faults = read_model_text(text, "long.stock")
+    assert model is not None, faults[:3]
+    seconds, loaded = best(
+        rounds, lambda: read_model_text(text, "long.stock"), lambda: yaml.load(other, Loader=yaml.CSafeLoader)
+    )
+    line("text to a circuit", seconds, "CSafeLoader", loaded, "goal at most 1")
     unit = read(text)
     found = tell(unit, unit, random.Random(2), "long.stock")
-    from netdiff.language import read_unit_text
-
-    model, _ = read_model_text(text, "long.stock")
-    assert model is not None
     _, faults = read_unit_text(found, model, "long.found")
     assert not faults, faults[:3]
-    seconds = best(lambda: read_unit_text(found, model, "long.found"), rounds)
+    (seconds,) = best(min(rounds, 3), lambda: read_unit_text(found, model, "long.found"))
     line(f"a found file of it, {found.count(chr(10)):,} lines", seconds)
 
 
@@ -154,14 +149,13 @@ def comparing(rounds: int) -> None:
         assert unit is not None, faults[:3]
         assert not faults, faults[:3]
         result = compare(unit)
-        times[parts] = best(lambda unit=unit: compare(unit), rounds)
         graphs = [labelled(one) for one in (drawn, wired)]
-
-        def hashes(graphs: Iterable[nx.Graph] = graphs) -> list[str]:
-            return [nx.weisfeiler_lehman_graph_hash(graph, node_attr="label") for graph in graphs]
-
-        line(f"comparing {parts:,} parts, {len(result.findings)} findings", times[parts], "two WL hashes",
-             best(hashes, rounds))  # fmt: skip
+        times[parts], hashes = best(
+            rounds,
+            lambda unit=unit: compare(unit),
+            lambda graphs=graphs: [nx.weisfeiler_lehman_graph_hash(graph, node_attr="label") for graph in graphs],
+        )
+        line(f"comparing {parts:,} parts, {len(result.findings)} findings", times[parts], "two WL hashes", hashes)
     print(f"growth from 1,000 to 10,000 parts: {times[10_000] / times[1_000]:.1f} times (goal at most 12)")
 
 
@@ -197,10 +191,9 @@ V1.h2 -- heater
 
 
 def starting(rounds: int) -> None:
-    """The pair of ``examples/`` where it is there, else one of the same size."""
+    """The small pair of the language page where it is there, else one of the same size."""
     with tempfile.TemporaryDirectory() as folder:
-        found = HERE / "examples" / "attic.found"
-        files = [HERE / "examples" / "lantern.stock", found]
+        files = [HERE / "netlists" / "lantern.stock", HERE / "examples" / "attic.found"]
         if not all(path.is_file() for path in files):
             files = [Path(folder) / "small.stock", Path(folder) / "small.found"]
             files[0].write_text(LANTERN, encoding="utf-8")
@@ -213,12 +206,11 @@ def starting(rounds: int) -> None:
         def run(command: list[str]) -> None:
             subprocess.run(command, capture_output=True, cwd=HERE, check=True)
 
-        run(imports)
-        many = max(rounds, 10)
-        beside = best(lambda: run(imports), many)
-        line("netdiff check on a small pair", best(lambda: run(check), many), "import lark, yaml", beside,
-             "goal at most 2")  # fmt: skip
-        line("python that does nothing", best(lambda: run([sys.executable, "-c", ""]), many))
+        seconds, beside, nothing = best(
+            max(rounds, 10), lambda: run(check), lambda: run(imports), lambda: run([sys.executable, "-c", ""])
+        )
+        line("netdiff check on a small pair", seconds, "import lark, yaml", beside, "goal at most 2")
+        line("python that does nothing", nothing)
 
 
 def main() -> None:
