@@ -11,6 +11,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from netdiff.circuit import Circuit, Part, Run, is_net, part_of, terminal_of
 from netdiff.quantities import show
@@ -200,7 +201,7 @@ def detach(unit: Unit, where: str) -> list[Lead]:
     mine = [lead for lead in unit.leads if where in (lead.a, lead.b)]
     others = [lead.b if lead.a == where else lead.a for lead in mine]
     unit.leads = [lead for lead in unit.leads if where not in (lead.a, lead.b)]
-    for first, second in zip(others, others[1:], strict=False):
+    for first, second in pairwise(others):
         unit.leads.append(Lead(first, second))
     return mine
 

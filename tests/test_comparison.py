@@ -143,7 +143,11 @@ def test_the_same_wiring_is_no_difference() -> None:
         (("RG-58", "RG-59"), "", [("wrong-wire", ("C3", "J2"))]),
         (("V2.p -- L1 -- b+", "V2.p -- L1\nwire L1.2 -- b+, bare 30mm"), "", [("exposed-conductor", ("L1",))]),
         (("V1.g2 -- R5 -- b+", "V1.g2 -- ?R7 -- b+"), "?R7 resistor 20k 2W\ntraced ?R7\n", []),
-        (("V1.g2 -- R5 -- b+", "V1.g2 -- ?R7 -- b+"), "?R7 resistor 47k 2W\ntraced ?R7\n", [("wrong-value", ("R5", "?R7"))]),
+        (
+            ("V1.g2 -- R5 -- b+", "V1.g2 -- ?R7 -- b+"),
+            "?R7 resistor 47k 2W\ntraced ?R7\n",
+            [("wrong-value", ("R5", "?R7"))],
+        ),
     ],
 )  # fmt: skip
 def test_each_thing_is_named(change: tuple[str, str], more: str, expected: list[tuple[str, tuple[str, ...]]]) -> None:
@@ -229,8 +233,8 @@ def test_a_receiver_has_no_hold_before_transmitting() -> None:
 def test_productions_are_tried_and_named() -> None:
     stock = STOCK.replace(
         "V1.k -- R3 -- chassis\n",
-        'production early "to 500"\nproduction late "from 501"\nV1.k -- R3 -- chassis\nonly late: V1.k -- C5 -- chassis\n'
-        "only late: C5 capacitor 10u\n",
+        'production early "to 500"\nproduction late "from 501"\nV1.k -- R3 -- chassis\n'
+        "only late: V1.k -- C5 -- chassis\nonly late: C5 capacitor 10u\n",
     )
     late = compared(stock, found(("V1.k -- R3 -- chassis", "V1.k -- R3 -- chassis\nV1.k -- C5 -- chassis")))
     assert late.findings == ()

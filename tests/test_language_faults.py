@@ -88,6 +88,11 @@ def test_a_file_that_is_too_large(tmp_path: Path) -> None:
     assert "million bytes" in fault_of(path).says
 
 
+def test_a_file_of_too_many_lines() -> None:
+    _, faults = read_model_text("b+ -- key\n" * 1_000_001)
+    assert [fault.says for fault in faults] == ["the file has 1000002 lines; it may have 1000000"]
+
+
 def test_no_file_a_folder_a_pipe(tmp_path: Path) -> None:
     assert fault_of(tmp_path / "none.stock").says == "there is no such file"
     assert fault_of(tmp_path).says == "this is a folder, not a file"

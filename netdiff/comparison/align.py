@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from netdiff.circuit import Circuit, Found, Part, Point, Swap, is_net
+from netdiff.circuit import Circuit, Found, Part, Point, Swap, is_net, part_of
 from netdiff.comparison.correspondence import corresponding
 from netdiff.comparison.limits import within_tolerance
 from netdiff.comparison.nets import Nets
@@ -32,6 +32,8 @@ class Alignment:
     """Unidentified part -> all stock parts that it could equally well be, the chosen one first."""
     guessed: bool = False
     """Some part was identified although not all of it sits where it belongs."""
+    reordered: list[tuple[str, str]] = field(default_factory=list)
+    """Parts in series found in exchanged order."""
     turned: list[tuple[str, Swap]] = field(default_factory=list)
     """Interchangeable groups of terminals (halves of a tube, poles of a switch) found exchanged."""
 
@@ -97,6 +99,7 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, g
     _other_kinds(stock, found, weights, seen, alignment)
     _decide(choices, weights, seen, stock_nets, alignment)
     _identify(stock, found, stock_nets, found_nets, weights, alignment, guess)
+    _series(stock, found, stock_nets, found_nets, alignment)
     return alignment
 
 
@@ -252,6 +255,58 @@ def _identify(
             taken.add(drawn)
             del undecided[name]
             progress = True
+
+
+def _series(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, alignment: Alignment) -> None:
+    """Two two-ended parts in series whose order is exchanged are the same chain: let each stand for the other.
+
+    ``A -- R1 -- R2 -- B`` and ``A -- R2 -- R1 -- B`` differ only in what lies between the two, and
+    nothing else is there.
+    """
+    for members in stock_nets.members:
+        if len(members) != 2:
+            continue
+        names = [part_of(where) for where in members]
+        if "" in names or names[0] == names[1]:
+            continue
+        inner = [_other_end(stock.parts.get(name), where) for name, where in zip(names, members, strict=True)]
+        seen = [found.circuit.parts.get(name) for name in names]
+        if None in inner or None in seen or any(name in alignment.same.values() for name in names):
+            continue
+        mine = [[f"{part.designator}.{end}" for end in part.kind.ends] for part in seen if part and part.kind.ends]
+        if len(mine) != 2:
+            continue
+        middle = [
+            (a, b) for a in mine[0] for b in mine[1]
+            if a in found_nets.index and found_nets.index[a] == found_nets.index.get(b)
+            and len(found_nets.members[found_nets.index[a]]) == 2
+        ]  # fmt: skip
+        if len(middle) != 1:
+            continue
+        outer = [next(w for w in ends if w not in middle[0]) for ends in mine]
+        there = [_fellows(found_nets, where, names, alignment) for where in outer]
+        here = [_fellows(stock_nets, str(where), names, Alignment()) for where in inner]
+        straight = len(there[0] & here[0]) + len(there[1] & here[1])
+        crossed = len(there[0] & here[1]) + len(there[1] & here[0])
+        if crossed > straight:
+            for i in (0, 1):
+                alignment.alias[outer[i]] = str(inner[1 - i])
+                alignment.alias[middle[0][i]] = members[1 - i]
+            alignment.reordered.append((names[0], names[1]))
+
+
+def _other_end(part: Part | None, where: Point) -> Point | None:
+    if part is None or part.kind.ends is None or part.kind.polarised:
+        return None
+    ends = [f"{part.designator}.{end}" for end in part.kind.ends]
+    return ends[1 - ends.index(where)] if where in ends else None
+
+
+def _fellows(nets: Nets, where: Point, without: list[str], alignment: Alignment) -> set[Point]:
+    """What else is on the net of a point, under stock names."""
+    number = nets.index.get(where)
+    members = nets.members[number][:400] if number is not None else []
+    return {alignment(other) for other in members if part_of(other) not in without}
 
 
 def _best_match(weights: _Weights) -> Mapping[int, int]:

@@ -80,6 +80,9 @@ def _cost(scene: Scene, finding: Finding) -> float:
 def _notes(scene: Scene, findings: tuple[Finding, ...]) -> list[str]:
     """Differences that are none, worth a line."""
     out = []
+    for name, other in scene.alignment.reordered:
+        out.append(f"{name} and {other} are in series in exchanged order; equal.")
+    out += _tie_points(scene)
     for name, (first, second) in scene.alignment.turned:
         part = scene.stock.parts[name]
         if len(first) > 1:
@@ -94,6 +97,22 @@ def _notes(scene: Scene, findings: tuple[Finding, ...]) -> list[str]:
             out.append(f"{name} is {some(others).replace(' and ', ' or ')}: they are wired alike.")
         elif not any(name in finding.parts for finding in findings):
             out.append(f"{name} is taken to be {drawn}: it sits where {drawn} belongs.")
+    return out
+
+
+def _tie_points(scene: Scene) -> list[str]:
+    """Pins without an electrode that serve as tie points although the drawing leaves them free."""
+    drawn = {where for run in scene.stock.runs for where in (run.a, run.b)}
+    out = []
+    for name, part in scene.found_parts.items():
+        if part.kind.name == "tube" and name in scene.stock.parts:
+            for lug in part.kind.terminals:
+                where = f"{name}.{lug.name}"
+                if lug.tie and where not in drawn and len(scene.landing.get(where, ())) > 1:
+                    out.append(
+                        f"{where}, free in the drawing, serves as a tie point; another make of {part.kind.type} "
+                        "may use that pin inside."
+                    )
     return out
 
 

@@ -26,8 +26,7 @@ def look_next(scene: Scene, most: int = 8) -> tuple[Point, ...]:
         open_points = [w for w in wired if w not in scene.traced]
         on_the_way = {
             other
-            for where in wired
-            if (net := scene.here.get(where)) is not None
+            for net in {scene.here[where] for where in wired if where in scene.here}
             for other in scene.members[net]
             if other not in scene.traced and other not in scene.compared and part_of(other)
         }

@@ -58,7 +58,7 @@ def group(scene: Scene, findings: list[Finding]) -> tuple[tuple[Finding, ...], t
         modifications.append(
             Modification(
                 f"mod-{count}",
-                title(scene, members[0]),
+                _fed_otherwise(scene, members) or title(scene, members[0]),
                 tuple(names),
                 tuple(parts),
                 kept=reason is not None,
@@ -87,6 +87,16 @@ def _kept(scene: Scene, members: list[Finding]) -> str | None:
 def title(scene: Scene, finding: Finding) -> str:
     words = _TITLES[finding.kind](scene, finding)
     return words[:1].upper() + words[1:]
+
+
+def _fed_otherwise(scene: Scene, members: list[Finding]) -> str:
+    """The title of a supply that lost one winding and took another."""
+    feeds = [tag for finding in members for tag in finding.foreign if tag.startswith("feed ")]
+    net = next((int(tag.removeprefix("feed ")) for tag in feeds if feeds.count(tag) > 1), -1)
+    kinds = {finding.kind for finding in members}
+    if net < 0 or not {"open-connection", "added-connection"} <= kinds:
+        return ""
+    return f"{scene.net_name(net)} fed from another winding"
 
 
 def _thing(scene: Scene, name: str) -> str:

@@ -57,6 +57,8 @@ class Scene:
     open: set[str] = field(default_factory=set)
     """Keys of the raw differences that no finding explains yet."""
     traced: frozenset[Point] = frozenset()
+    named: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    """The declared names of a stock net, once somebody asked."""
     landing: dict[Point, list[Run]] = field(default_factory=dict)
     """The found runs that end on a point."""
 
@@ -67,7 +69,7 @@ class Scene:
     def net_name(self, number: int) -> str:
         """What a person calls a stock net: its declared name, else two of its terminals."""
         points = self.drawn.members[number]
-        names = [where for where in points if is_net(where)]
+        names = self._declared(number)
         if self.stock.ground in names:
             return self.stock.ground
         if names:
@@ -77,11 +79,17 @@ class Scene:
 
     def names(self, *numbers: int) -> tuple[str, ...]:
         """The declared names among these stock nets."""
-        out = []
+        out: list[str] = []
         for number in numbers:
-            if 0 <= number < len(self.drawn.members):
-                out += [where for where in self.drawn.members[number] if is_net(where)]
+            if number >= 0:
+                out += self._declared(number)
         return tuple(dict.fromkeys(out))
+
+    def _declared(self, number: int) -> tuple[str, ...]:
+        names = self.named.get(number)
+        if names is None:
+            names = self.named[number] = tuple(where for where in self.drawn.members[number] if is_net(where))
+        return names
 
     def places(self, *points: Point) -> tuple[Place, ...]:
         """Lines of the found file that speak of these points."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from os import PathLike
 from pathlib import Path
 
 from netdiff.circuit import Fault, Place
@@ -18,12 +19,10 @@ __all__ = [
     "render_fault",
 ]  # fmt: skip
 
-Path_ = str | Path
 
-
-def read(path: Path_) -> Model | Unit:
+def read(path: str | PathLike[str]) -> Model | Unit:
     """Reads a stock or a found file, by its first word; raises `Faulty` with every fault of it."""
-    name = str(path)
+    name = os.fspath(path)
     text, fault = file_text(Path(path), name)
     if fault is not None:
         raise Faulty([fault])
@@ -34,27 +33,24 @@ def read(path: Path_) -> Model | Unit:
     return result
 
 
-def read_model(path: Path_) -> tuple[Model | None, tuple[Fault, ...]]:
+def read_model(path: str | PathLike[str]) -> tuple[Model | None, tuple[Fault, ...]]:
     """A stock file's model, or None and every fault of the file."""
-    return _model(Path(path), str(path))
-
-
-def _model(path: Path, name: str) -> tuple[Model | None, tuple[Fault, ...]]:
+    path, name = Path(path), os.fspath(path)
     text, fault = file_text(path, name)
     if fault is not None:
         return None, (fault,)
-    if kind_of(text, "") == "found":
+    if kind_of(text) == "found":
         return None, (Fault(Place(name, 1), "this is a found file, not a stock file"),)
     return read_model_text(text, name, path.parent)
 
 
-def read_unit(path: Path_) -> tuple[Unit | None, tuple[Fault, ...]]:
+def read_unit(path: str | PathLike[str]) -> tuple[Unit | None, tuple[Fault, ...]]:
     """A found file's unit with the model that it names, or None and every fault of both files."""
-    path, name = Path(path), str(path)
+    path, name = Path(path), os.fspath(path)
     text, fault = file_text(path, name)
     if fault is not None:
         return None, (fault,)
-    if kind_of(text, "") == "stock":
+    if kind_of(text) == "stock":
         return None, (Fault(Place(name, 1), "this is a stock file, not a found file"),)
     source, statements = read_statements(text, "found", name)
     head = next((s for s in statements if isinstance(s, FoundHead)), None)
@@ -69,7 +65,7 @@ def read_unit(path: Path_) -> tuple[Unit | None, tuple[Fault, ...]]:
     if fault is not None:
         source.fault(head.place, f"{word}: {fault.says}", word, fault.hint)
         return None, source.sorted()
-    if kind_of(text, "") == "found":
+    if kind_of(text) == "found":
         source.fault(head.place, f"{word} is a found file, not a stock file", word)
         return None, source.sorted()
     model, faults = read_model_text(text, os.path.normpath(target), target.parent)

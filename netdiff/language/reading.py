@@ -15,6 +15,9 @@ from netdiff.language.statements import FoundHead, Statement, StockHead
 LARGEST_FILE: Final = 64 * 1024 * 1024
 """Bytes. A hundred thousand lines are some three million."""
 
+MOST_LINES: Final = 1_000_000
+"""A set of ten thousand parts has some fifty thousand."""
+
 MOST_FAULTS: Final = 100_000
 """A file with more is no circuit but something else; the memory is not filled with it."""
 
@@ -72,6 +75,9 @@ def read_statements(text: str, kind: str, name: str) -> tuple[Source, list[State
     lexicon = rules.lexicon
     lines, raw = lines_of(text)
     source = Source(name, lines, lexicon, raw)
+    if len(lines) > MOST_LINES:
+        source.faults.append(Fault(Place(name, 1), f"the file has {len(lines)} lines; it may have {MOST_LINES}"))
+        return source, []
     known, opening = dict(lexicon.inner), lexicon.opening
     split, sort, plan_of = lexicon.split.findall, lexicon.sort, rules.plan
     suspicious = CONTROL.search(text) is not None or max(map(len, lines)) > LONGEST_LINE

@@ -16,6 +16,7 @@ import random
 import resource
 import time
 from collections.abc import Callable
+from itertools import pairwise
 from multiprocessing.connection import Connection
 
 from netdiff.circuit import Circuit, Found
@@ -142,11 +143,14 @@ def main() -> None:
                 continue
             took, before, peak, said = got
             ratio = f"{took / lowest[0]:6.1f} times the components pass" if lowest else ""
-            print(f"    {work.__name__:16} {took:8.3f} s  peak {peak:6.0f} MB (circuits alone {before:.0f} MB)  {ratio}  {said}")
+            print(
+                f"    {work.__name__:16} {took:8.3f} s  peak {peak:6.0f} MB (circuits alone {before:.0f} MB)"
+                f"  {ratio}  {said}"
+            )
             if work is comparison:
                 seconds[size] = took
     sizes = sorted(seconds)
-    for small, large in zip(sizes, sizes[1:], strict=False):
+    for small, large in pairwise(sizes):
         growth = math.log(seconds[large] / seconds[small]) / math.log(large / small)
         print(f"growth exponent from {small} to {large} parts: {growth:.2f}")
 

@@ -19,24 +19,17 @@ def bypassed(scene: Scene) -> Iterator[Finding]:
     joins = [key for key in sorted(scene.open) if scene.raw[key].sort == "join"]
     if not joins:
         return
-    wanted: set[tuple[int, int]] = set()
-    for key in joins:
-        raw = scene.raw[key]
-        if scene.of_stock[raw.stock_net][0] == raw.found_net:
-            wanted |= {_pair(raw.stock_net, other) for other in scene.of_found[raw.found_net] if other != raw.stock_net}
-    passages = _passages(scene, wanted)
+    passages = _passages(scene)
     told: set[str] = set()
     for key in joins:
         raw = scene.raw[key]
         if key not in scene.open or scene.of_stock[raw.stock_net][0] != raw.found_net:
             continue
         readings = []
-        for other in scene.of_found[raw.found_net]:
-            if other != raw.stock_net:
-                here = [p for p in passages.get(_pair(raw.stock_net, other), ()) if p[0] not in told]
-                rank, chosen = _bridged(scene, here)
-                if chosen:
-                    readings.append((rank, other, chosen))
+        for other, here in passages.get(raw.stock_net, {}).items():
+            rank, chosen = _bridged(scene, [passage for passage in here if passage[0] not in told])
+            if chosen:
+                readings.append((rank, other, chosen))
         if not readings:
             continue
         _, other, chosen = min(readings, key=lambda reading: reading[:2])
@@ -58,20 +51,22 @@ def bypassed(scene: Scene) -> Iterator[Finding]:
         )
 
 
-def _pair(a: int, b: int) -> tuple[int, int]:
-    return (a, b) if a < b else (b, a)
-
-
-def _passages(scene: Scene, wanted: set[tuple[int, int]]) -> dict[tuple[int, int], list[Passage]]:
-    out: dict[tuple[int, int], list[Passage]] = defaultdict(list)
+def _passages(scene: Scene) -> dict[int, dict[int, list[Passage]]]:
+    """Stock net -> other stock net on the same found net -> parts that lie between the two."""
+    out: dict[int, dict[int, list[Passage]]] = defaultdict(lambda: defaultdict(list))
+    joined = {net: founds[0] for net, founds in scene.of_stock.items() if len(scene.of_found[founds[0]]) > 1}
+    on_net = set(scene.blocks)
     for name, part in scene.stock.parts.items():
         if name in scene.missing:
             continue
         for a, b in _ways(part):
             first, second = f"{name}.{a}", f"{name}.{b}"
-            pair = _pair(scene.drawn.index.get(first, -1), scene.drawn.index.get(second, -1))
-            if pair in wanted and pair[0] != pair[1]:
-                out[pair].append((name, first, second))
+            one, other = scene.drawn.index.get(first, -1), scene.drawn.index.get(second, -1)
+            if one == other:
+                continue
+            for here, there in ((one, other), (other, one)):
+                if here in joined and (there, joined[here]) in on_net:
+                    out[here][there].append((name, first, second))
     return out
 
 

@@ -86,7 +86,7 @@ def opened(scene: Scene) -> Iterator[Finding]:
             terminals=points,
             nets=[raw.stock_net],
             explains=scene.take(raw.key),
-            shares=[f"block {raw.key}"],
+            shares=[f"block {raw.key}", *_feeds(scene, raw, raw.stock_net)],
         )
 
 
@@ -116,9 +116,18 @@ def added(scene: Scene) -> Iterator[Finding]:
             terminals=ends,
             nets=[raw.stock_net, home],
             explains=scene.take(raw.key),
-            shares=[*run_tags(runs), *(f"part {name}" for name in _parts(points) if free)],
+            shares=[*run_tags(runs), *_feeds(scene, raw, home), *(f"part {name}" for name in _parts(points) if free)],
             places=[place for run in runs for place in _places(run.places)],
         )
+
+
+def _feeds(scene: Scene, raw: Raw, net: int) -> list[str]:
+    """A net that a transformer's terminal left, and one that another came onto: a supply fed from another winding."""
+    fed = any(
+        (part := scene.stock.parts.get(where.partition(".")[0])) is not None and "T" in part.kind.letters
+        for where in raw.points
+    )
+    return [f"feed {net}"] if fed else []
 
 
 def _places(places: tuple[Place, ...]) -> tuple[Place, ...]:

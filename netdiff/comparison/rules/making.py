@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from netdiff.circuit import Place, Point, part_of
 from netdiff.comparison.holds import hold
 from netdiff.comparison.results import Finding
 from netdiff.comparison.scene import Scene
+
+_DIGITS = re.compile(r"(\d+)")
 
 
 def make(
@@ -61,8 +65,7 @@ def shown(scene: Scene, points: Iterable[Point]) -> list[Point]:
     return sorted(terminals or listed, key=natural)
 
 
+@lru_cache(maxsize=1 << 17)
 def natural(name: str) -> tuple[str, ...]:
     """Sort key that puts R2 before R10."""
-    import re
-
-    return tuple(piece.zfill(6) if piece.isdigit() else piece for piece in re.split(r"(\d+)", name))
+    return tuple(piece.zfill(6) if piece.isdigit() else piece for piece in _DIGITS.split(name))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from netdiff.circuit import Part, Place, is_foreign, is_net, part_of
@@ -19,11 +20,12 @@ def substituted(scene: Scene) -> Iterator[Finding]:
     edges = _edges(scene, changed)
     if not any(is_foreign(edge.network.name) for edge in edges):
         return
+    gone = _gone(scene)
     for edge in reduce(edges, _inside(scene, edges, changed)):
         strangers = [name for name in edge.network.names if is_foreign(name)]
         if not strangers:
             continue
-        stands = _stands_for(scene, edge)
+        stands = _stands_for(scene, edge, gone)
         if stands is None:
             continue
         own = stands if stands in edge.network.names else ""
@@ -90,14 +92,26 @@ def _tie(scene: Scene, where: str) -> bool:
     return (lug is not None and lug.tie) or "TB" in part.kind.letters
 
 
-def _stands_for(scene: Scene, edge: Edge) -> str | None:
+def _gone(scene: Scene) -> dict[int, list[str]]:
+    """Stock net -> missing parts with an end on it."""
+    out: dict[int, list[str]] = defaultdict(list)
+    for name in sorted(scene.missing, key=natural):
+        ends = scene.stock.parts[name].kind.ends
+        if f"missing:{name}" in scene.open and ends is not None:
+            for end in ends:
+                out[scene.drawn.index[f"{name}.{end}"]].append(name)
+    return out
+
+
+def _stands_for(scene: Scene, edge: Edge, gone: dict[int, list[str]]) -> str | None:
     """The stock part between whose two nets the network hangs."""
     own = [name for name in edge.network.names if not is_foreign(name)]
     if len(own) > 1:
         return None
     near = own or [
         name
-        for name in sorted(scene.missing, key=natural)
+        for net in dict.fromkeys(n for found in (edge.a, edge.b) for n in scene.of_found.get(found, ()))
+        for name in gone.get(net, ())
         if scene.stock.parts[name].kind.family == edge.network.family and f"missing:{name}" in scene.open
     ]
     for name in near:
@@ -158,9 +172,10 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
     low = False
     for quantity in ("W", "V"):
         wanted, got = drawn.ratings.get(quantity), network.rating(quantity)
-        if wanted is not None and got is not None:
-            low = low or got < 0.7 * wanted
-            says += f"; together they stand {show(_rounded(got), quantity)}, drawn {show(wanted, quantity)}"
+        if got is not None:
+            low = low or (wanted is not None and got < 0.7 * wanted)
+            drawn_words = f", drawn {show(wanted, quantity)}" if wanted is not None else ""
+            says += f"; together they stand {show(_rounded(got), quantity)}{drawn_words}"
     ends = tuple(f"{name}.{end}" for end in drawn.kind.ends or ())
     return make(
         scene,
