@@ -164,9 +164,9 @@ def test_a_stage_cut_out_and_bridged() -> None:
 
 
 def test_a_rewired_socket_is_one_modification() -> None:
-    text = found(("V2.g1 -- V1.pb", "V2.p -- V1.pb"), ("V2.p -- L1 -- b+", "V2.g1 -- L1 -- b+"),
-                 ("V2.k -- R5", "V2.g2 -- R5"), ("V2.k -- C2.+/-", "V2.g2 -- C2.+/-"),
-                 ("S1.a2 -- V2.k", "S1.a2 -- V2.g2"), ("V2.g2 -- R6", "V2.k -- R6"), more="V2 tube 6L6GC\n")  # fmt: skip
+    pins = {"V2.g1 -- V1.pb": "V2.p -- V1.pb", "V2.p -- L1": "V2.g1 -- L1", "V2.k -- R5": "V2.g2 -- R5",
+            "V2.k -- C2": "V2.g2 -- C2", "S1.a2 -- V2.k": "S1.a2 -- V2.g2", "V2.g2 -- R6": "V2.k -- R6"}  # fmt: skip
+    text = found(*pins.items(), more="V2 tube 6L6GC\n")
     result = compared(STOCK, text)
     assert len(result.modifications) == 1
     assert "wrong-part" in [f.kind for f in result.findings]

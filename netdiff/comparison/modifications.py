@@ -58,7 +58,7 @@ def group(scene: Scene, findings: list[Finding]) -> tuple[tuple[Finding, ...], t
         modifications.append(
             Modification(
                 f"mod-{count}",
-                _fed_otherwise(scene, members) or title(scene, members[0]),
+                title(scene, members),
                 tuple(names),
                 tuple(parts),
                 kept=reason is not None,
@@ -84,8 +84,9 @@ def _kept(scene: Scene, members: list[Finding]) -> str | None:
     return None
 
 
-def title(scene: Scene, finding: Finding) -> str:
-    words = _TITLES[finding.kind](scene, finding)
+def title(scene: Scene, members: list[Finding]) -> str:
+    """The title of a modification with these findings, the leading one first."""
+    words = _fed_otherwise(scene, members) or _TITLES[members[0].kind](scene, members[0])
     return words[:1].upper() + words[1:]
 
 

@@ -18,6 +18,7 @@ from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
 from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.goal import Goal
+from netdiff.worklist.openings import openings
 from netdiff.worklist.steps import Action, ends
 
 RANK: dict[Action, int] = {
@@ -31,47 +32,37 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
     goal, bench, intents = draft.goal, draft.bench, draft.intents
     tangled = _tangled(goal, draft.found)
     loosens: dict[Point, set[int]] = defaultdict(set)
-    opens: dict[Point, set[int]] = defaultdict(set)
     removed_at: dict[Point, set[int]] = defaultdict(set)
     for number, intent in enumerate(intents):
-        for run_number in intent.off:
-            for end in ends(bench.runs[run_number]):
-                if intent.unties:
-                    loosens[draft.found.find(end)].add(number)
-                opens[draft.piece.get(end, end)].add(number)
-                if intent.action == "remove" and not is_net(end):
+        gone = [end for run in intent.off for end in ends(bench.runs[run])]
+        lifted = [end for run, _ in intent.braids for end in bench.runs[run].braid or () if end in draft.net_of]
+        if intent.unties:
+            for end in (*gone, *lifted):
+                loosens[draft.found.find(end)].add(number)
+        if intent.action == "remove":
+            for end in gone:
+                if not is_net(end):
                     removed_at[end].add(number)
-        for run_number, _ in intent.braids:
-            for end in bench.runs[run_number].braid or ():
-                if intent.unties:
-                    loosens[draft.found.find(end)].add(number)
-                opens[draft.piece.get(end, end)].add(number)
-    same_hold = []
+    for intent in intents:
+        landed = [end for run in intent.on for end in ends(run)]
+        landed += [end for end in intent.braids.values() if end in draft.net_of]
+        for end in landed:
+            home = draft.found.find(end)
+            if home in tangled:
+                intent.needs |= loosens[home]
+            intent.needs |= removed_at[end]
+            if part_of(end) in goal.fit or end in goal.new_terminals:
+                intent.needs.add(draft.of_part[part_of(end)])
+    same = []
+    for opening in openings(draft):
+        for number in opening.joins:
+            intents[number].needs |= opening.openers
+            same += [(number, opener) for opener in opening.openers]
+            if not intents[number].keys:
+                intents[number].keys |= {key for opener in opening.openers for key in intents[opener].keys}
     for number, intent in enumerate(intents):
-        for run in intent.on:
-            for end in ends(run):
-                home = draft.found.find(end)
-                if home in tangled:
-                    intent.needs |= loosens[home]
-                intent.needs |= removed_at[end]
-                name = part_of(end)
-                if name in goal.fit or end in goal.new_terminals:
-                    intent.needs.add(draft.of_part[name])
-            if draft.found.find(run.a) == draft.found.find(run.b):
-                openers = _openers(number, *(opens[draft.piece.get(end, end)] for end in (run.a, run.b)))
-                intent.needs |= openers
-                same_hold += [(number, opener) for opener in sorted(openers)]
-                if not intent.keys:
-                    intent.keys |= {key for opener in openers for key in intents[opener].keys}
         intent.needs.discard(number)
-    return same_hold
-
-
-def _openers(number: int, near: set[int], far: set[int]) -> set[int]:
-    """The intents that parted two pieces: those at both, else all at the piece where fewer are at work."""
-    if number in near | far:
-        return set()
-    return near & far or min((side for side in (near, far) if side), key=len, default=set())
+    return same
 
 
 def _tangled(goal: Goal, found: Union) -> set[Point]:
