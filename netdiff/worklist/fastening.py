@@ -8,7 +8,7 @@ from netdiff.circuit import Point, Run, is_net, part_of
 from netdiff.worklist.bench import strands
 from netdiff.worklist.conductors import SHIELDED, Landing, Rerun
 from netdiff.worklist.draft import Draft, Intent
-from netdiff.worklist.joining import DESCRIBED, Join, Rejoin, as_drawn, new_run, stand_in
+from netdiff.worklist.joining import DESCRIBED, Join, Rejoin, as_drawn, may_join, new_run, stand_in
 from netdiff.worklist.steps import Action
 
 Plain = tuple[Join, Run, set[str]]
@@ -153,11 +153,14 @@ def _land(draft: Draft, landing: Landing) -> None:
     if run is None or run.braid is None or draft.goes(landing.number):
         return
     wanted = stand_in(landing.wanted, draft.goal)
+    lifted = draft.intents[draft.of_braid[landing.number]].braids if landing.number in draft.of_braid else {}
+    other = lifted.get((landing.number, 1 - landing.end), run.braid[1 - landing.end])
+    if not may_join(wanted, other, draft.goal):
+        return
     intent = draft.braid_intent(landing.number)
     intent.braids[landing.number, landing.end] = wanted
     intent.points = list(dict.fromkeys([*intent.points, run.b if landing.end else run.a, wanted]))
     intent.keys |= {landing.key} - {""}
-    other = intent.braids.get((landing.number, 1 - landing.end), run.braid[1 - landing.end])
     label = draft.goal.label
     if other in label and label[other] == label.get(wanted):
         draft.pieces.join(other, wanted)

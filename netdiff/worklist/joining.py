@@ -171,7 +171,14 @@ def new_run(join: Join, goal: Goal) -> Run:
 def as_drawn(run: Run, goal: Goal) -> Run:
     """The drawing's run, its braid landed on points that are there, freed of where the drawing's file says so."""
     braid = run.braid and (stand_in(run.braid[0], goal), stand_in(run.braid[1], goal))
+    if braid and not may_join(*braid, goal):
+        braid = (braid[0], OPEN)
     return replace(run, braid=braid, evidence="seen", places=())
+
+
+def may_join(a: Point, b: Point, goal: Goal) -> bool:
+    """Whether a braid may lie between the points: not where a modification that stays keeps them apart."""
+    return goal.label.get(a, -1) == goal.label.get(b, -1) or a not in goal.label or b not in goal.label
 
 
 def stand_in(where: Point, goal: Goal) -> Point:

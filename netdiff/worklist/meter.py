@@ -117,9 +117,6 @@ class Meter:
                 return Reading(worst, through, movement)
         return Reading(Path.NONE)
 
-    def wired(self, a: Point, b: Point) -> bool:
-        return self._path(a, b, Path.WIRE) is not None
-
     def _part(self, name: str) -> str:
         part = self.bench.parts.get(name)
         return part.kind.name if part else ""
