@@ -64,8 +64,7 @@ class Place(NamedTuple):
         return f"{self.file}:{self.line}"
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """One fault of a file, told in the trade's words.
 
     ``text`` is the faulty line, ``width`` how many characters the mark under it covers, ``hint``
@@ -79,8 +78,7 @@ class Fault:
     hint: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Lug:
+class Lug(NamedTuple):
     """One terminal of a kind of part: its canonical name first, then every name it answers to."""
 
     name: str
@@ -91,8 +89,7 @@ class Lug:
     """A pin that the maker uses inside (``ic``) and that must not serve as a tie point."""
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
+class Contact(NamedTuple):
     """Two terminals that touch in some positions of a switch, relay, jack or plug-in part."""
 
     a: str
@@ -243,8 +240,7 @@ class Net:
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Winding:
+class Winding(NamedTuple):
     """Terminals in order; volts (a.c.), henries, ohms."""
 
     part: str
@@ -256,19 +252,17 @@ class Winding:
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """A named state: ``settings`` maps a designator to a position (``on``, ``off``, ``out``, ``closed``, ``phone``)."""
 
     name: str
     title: str = ""
     power: bool = True
-    settings: Mapping[str, str] = field(default_factory=_empty)
+    settings: Mapping[str, str] = MappingProxyType({})
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(NamedTuple):
     """A current (amperes) that flows from ``a`` to ``b`` in a state."""
 
     amps: float
@@ -278,8 +272,7 @@ class Load:
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A meter reading, asked for by a chart or taken at the bench. SI units; ``b`` may be empty.
 
     ``nominal`` is None for an open circuit; ``low`` alone stands for ``>20M``.
@@ -297,15 +290,13 @@ class Reading:
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Signal:
+class Signal(NamedTuple):
     name: str
     points: tuple[Point, ...]
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Observation:
+class Observation(NamedTuple):
     """``observed audio at V1.p = weak``."""
 
     signal: str
@@ -314,8 +305,7 @@ class Observation:
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(NamedTuple):
     """A photo, a kept modification or a note: ``of`` are points or designators, ``text`` the words."""
 
     of: tuple[str, ...]
@@ -324,8 +314,7 @@ class Remark:
     places: tuple[Place, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(NamedTuple):
     name: str
     title: str = ""
     places: tuple[Place, ...] = ()

@@ -28,7 +28,9 @@ def coverage(scene: Scene, findings: tuple[Finding, ...]) -> Coverage:
             if lug.tie or len(scene.drawn.members[scene.drawn.index[where]]) < 2:
                 continue
             tally[0] += 1
-            looked = where in scene.traced or name in scene.found.as_drawn or where in scene.landing
+            # What went with a part that was replaced by another kind was looked at, in its way.
+            replaced = f"kind:{name}" in scene.raw and where not in scene.compared
+            looked = replaced or where in scene.traced or name in scene.found.as_drawn or where in scene.landing
             if looked and (where in differ or part_of(where) in changed):
                 tally[2] += 1
                 different.append(where)

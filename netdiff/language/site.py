@@ -123,7 +123,7 @@ class Site:
                 where = self.source.where(known.places[0])
                 says = f'zone {line.name} has another title in {where}: "{known.title}"'
                 self.source.fault(line.place, says, line.name)
-            self.zones[line.name] = replace(known, title=known.title or line.title, places=(*known.places, line.place))
+            self.zones[line.name] = known._replace(title=known.title or line.title, places=(*known.places, line.place))
 
     def declare_net(self, line: NetLine) -> None:
         before = len(self.source.faults)
