@@ -348,7 +348,8 @@ class Found:
     """The wiring as found, and how much of it is known. ``circuit`` holds what is so.
 
     ``circuit.parts`` has the foreign parts, and every stock part that is there, as read at the
-    bench or (``read_off`` False) as the drawing has it; parts said to be missing are not in it.
+    bench or (``read_off`` False) as the drawing has it; parts said to be missing are not in it, but for
+    those that plug in and left their sockets, which can be wired to.
     ``circuit.runs`` has what the file writes, and what ``as-drawn`` takes over from the drawing
     (``evidence`` is then ``as-drawn``).
     """

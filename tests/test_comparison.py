@@ -267,3 +267,43 @@ def test_the_small_pair() -> None:
 
 def test_unit_reads() -> None:
     assert unit(STOCK, found()).title == "No. 1"
+
+
+def test_a_reversed_electrolytic_is_found_under_a_new_one() -> None:
+    change = ("b+ -- C2.+/- -- chassis", "b+ -- C2.-/+ -- chassis\nb+ -- ?C9.+/- -- chassis")
+    result = compared(STOCK, found(change, more="?C9 electrolytic 47u 450V\ntraced ?C9\n"))
+    assert kinds(result) == [("bypassed-part", ("C2", "?C9")), ("reversed", ("C2",))]
+
+
+def test_a_reversed_electrolytic_is_found_when_nothing_else_was_looked_at() -> None:
+    result = compared(STOCK, 'found "No. 2" of "t.stock"\nb+ -- C2.-/+ -- chassis\n')
+    assert kinds(result) == [("reversed", ("C2",))]
+
+
+def test_an_empty_socket_can_be_wired_to() -> None:
+    """Diodes across the empty socket of a tube: what is wired there is compared, and the tube is missing."""
+    change = ("V2.p -- L1 -- b+", "V2.p -- L1 -- b+\nV2.p -- ?CR1.a/k -- V2.k")
+    result = compared(STOCK, found(change, more="missing V2\n?CR1 diode\ntraced ?CR1\n"))
+    assert kinds(result) == [("added-part", ("?CR1",)), ("missing-part", ("V2",))]
+
+
+def test_an_empty_socket_of_which_no_line_speaks_is_only_a_missing_tube() -> None:
+    body = [line for line in BODY.splitlines() if "V2" not in line]
+    result = compared(STOCK, FOUND_HEAD + "missing V2\n" + "\n".join(body))
+    assert ("missing-part", ("V2",)) in kinds(result)
+    assert not any("V2" in finding.parts and finding.kind != "missing-part" for finding in result.findings)
+
+
+def test_an_unnamed_net_counts_as_the_one_that_feeds_it() -> None:
+    """Between fuse and switch the mains has no name in the drawing; it is the mains all the same."""
+    (finding,) = compared(STOCK, found(("W1.L -- F1 -- S1.1", "W1.L -- F1"))).findings
+    assert finding.kind == "open-connection"
+    assert finding.hold == "power"
+
+
+def test_what_the_drawing_calls_a_safety_part_is_one() -> None:
+    stock = STOCK.replace("L1 coil 5mH", 'L1 coil 5mH\nL2 coil 2mH "safety choke"').replace(
+        "V2.p -- C3 -- out", "V2.p -- C3 -- out\nJ2.center -- L2 -- chassis"
+    )
+    (finding,) = compared(stock, found(more="missing L2\n")).findings
+    assert finding.hold == "power"

@@ -146,8 +146,9 @@ def test_missing() -> None:
     taken = found("missing R1 V1", "missing socket F1")
     assert taken.missing == {"R1", "V1", "F1"}
     assert taken.missing_sockets == {"F1"}
-    assert not {"R1", "V1", "F1"} & taken.circuit.parts.keys()
-    assert {"R1.1", "V1.g1", "F1.2"} <= taken.traced
+    assert not {"R1", "F1"} & taken.circuit.parts.keys()
+    assert "V1" in taken.circuit.parts, "its socket stays"
+    assert {"R1.1", "F1.2"} <= taken.traced
     assert taken.missing_places["V1"].line == 2
     assert faults("missing R1", "R1.1 -- chassis", "R1 10k") == [
         (2, "R1 is missing (line 2), and this line uses it"), (3, "R1 is missing (line 2), and here it is"),
@@ -156,6 +157,7 @@ def test_missing() -> None:
         (1, "R1 has no socket: a resistor is wired in"), (2, "the drawing has no R9, so it is not missing"),
         (3, "the drawing has no ?K1, so it is not missing"),
     ]  # fmt: skip
+    assert not faults("missing V1", "V1.g1 -- chassis")
     assert not faults("missing V1", 'note V1 "gone"', 'photo "a.jpg" of V1')
 
 

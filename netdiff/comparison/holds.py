@@ -34,16 +34,23 @@ def purposes(stock: Circuit, nets: Iterable[str]) -> list[str]:
     return out
 
 
-def hold(stock: Circuit, kind: str, nets: Iterable[str] = (), parts: Iterable[str] = ()) -> tuple[Hold, str]:
-    """The earliest hold that a row of the table gives, and its reason."""
+def hold(
+    stock: Circuit,
+    kind: str,
+    nets: Iterable[str] = (),
+    parts: Iterable[str] = (),
+    labels: Iterable[str] = (),
+) -> tuple[Hold, str]:
+    """The earliest hold that a row of the table gives, and its reason; a particular reason before a general one."""
     row = table("holds")[kind]
-    rules = [row["always"]]
-    rules += [row["nets"][purpose] for purpose in purposes(stock, nets) if purpose in row.get("nets", {})]
+    rules = [row["labels"][word] for label in labels for word in row.get("labels", {}) if word in label.lower()]
     for name in parts:
         letters = _LETTERS.match(name)
         found = row.get("parts", {}).get(letters.group(1)) if letters else None
         if found:
             rules.append(found)
+    rules += [row["nets"][purpose] for purpose in purposes(stock, nets) if purpose in row.get("nets", {})]
+    rules.append(row["always"])
     if kind == "reversed" and any("hold" in r and r["hold"] == "none" for r in rules):
         return "none", next(r["why"] for r in rules if r["hold"] == "none")
     best = min(rules, key=lambda rule: HOLDS.index(rule["hold"]))

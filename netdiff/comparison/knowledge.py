@@ -49,13 +49,14 @@ def complete(
     compared: Mapping[Point, int],
     apart: Iterable[tuple[Point, Point]],
     traced: frozenset[Point],
-) -> tuple[dict[Point, int], set[Point]]:
+) -> tuple[dict[Point, int], set[Point], set[Point]]:
     """The found nets, completed as drawn wherever nothing speaks against it.
 
-    A traced terminal that is found alone among several of another stock net has left its own: what
-    else would join them nobody has seen. ``compared`` are the stock points that take part, with
-    their stock net. Returns the completed net of every point, and the points that stand on their
-    own only because nobody looked at them while the rest of their stock net is closed.
+    A terminal that is found alone among several of another stock net is over there, and does not pull
+    its own net with it: what else would join the two nobody has seen. ``compared`` are the stock
+    points that take part, with their stock net. Returns the completed net of every point, the points
+    that stand on their own only because nobody looked at them while the rest of their stock net is
+    closed, and those over there of which nobody knows whether they left their own.
     """
     union = Union()
     for net in nets.members:
@@ -72,15 +73,16 @@ def complete(
         home = nets.index.get(where)
         if home is not None:
             here = crowd.setdefault(home, {})
-            here[number] = here.get(number, 0) + 1
+            here[number] = here.get(number, 0) + (2 if is_net(where) else 1)
 
     def gone_over(where: Point, home: int, number: int) -> bool:
-        """A traced terminal, alone of its stock net among several of another: it has left its own net."""
-        if where not in traced or is_net(where) or crowd[home][number] > 1:
+        """A terminal alone of its stock net among several of another, or on another's name: it is over there."""
+        if is_net(where) or crowd[home][number] > 1:
             return False
         return any(count > 1 for other, count in crowd[home].items() if other != number)
 
     left_over: set[Point] = set()
+    perhaps: set[Point] = set()
     by_net: dict[int, list[Point]] = {}
     for where, number in compared.items():
         by_net.setdefault(number, []).append(where)
@@ -93,7 +95,11 @@ def complete(
                 if not is_net(where):
                     unseen.append(where)
                 continue
-            if closed[home] or gone_over(where, home, number):
+            if closed[home]:
+                continue
+            if gone_over(where, home, number):
+                if where not in traced:
+                    perhaps.add(where)
                 continue
             for group in groups:
                 if not _kept_apart(union, barred, group, where):
@@ -111,7 +117,7 @@ def complete(
         for where in unseen:
             union.join(host, where)
     completed = Nets.from_union(union)
-    return completed.index, left_over
+    return completed.index, left_over, perhaps
 
 
 def _kept_apart(union: Union, barred: Mapping[Point, set[Point]], group: list[Point], where: Point) -> bool:

@@ -45,6 +45,8 @@ class Scene:
     compared: dict[Point, int]
     """Points that both circuits have, with their stock net."""
     left_over: set[Point]
+    perhaps: set[Point] = field(default_factory=set)
+    """Untraced points found on another net, of which nobody knows whether they left their own."""
     blocks: dict[Block, list[Point]] = field(default_factory=dict)
     of_stock: dict[int, list[int]] = field(default_factory=dict)
     """Stock net -> the found nets that its blocks are on, its own first."""
@@ -59,6 +61,8 @@ class Scene:
     traced: frozenset[Point] = frozenset()
     named: dict[int, tuple[str, ...]] = field(default_factory=dict)
     """The declared names of a stock net, once somebody asked."""
+    fed: dict[int, str] | None = None
+    """Unnamed stock net -> the declared net that feeds it, once somebody asked."""
     landing: dict[Point, list[Run]] = field(default_factory=dict)
     """The found runs that end on a point."""
 
@@ -85,6 +89,12 @@ class Scene:
                 out += self._declared(number)
         return tuple(dict.fromkeys(out))
 
+    def feeders(self, *numbers: int) -> tuple[str, ...]:
+        """Declared nets whose current flows through a fuse, switch, rectifier, choke or meter to these unnamed nets."""
+        if self.fed is None:
+            self.fed = _fed(self)
+        return tuple(dict.fromkeys(self.fed[number] for number in numbers if number in self.fed))
+
     def _declared(self, number: int) -> tuple[str, ...]:
         names = self.named.get(number)
         if names is None:
@@ -103,6 +113,37 @@ class Scene:
         return taken
 
 
+_CARRYING = {"fuse", "switch", "interlock", "inductor", "diode", "meter"}
+"""Families of parts behind which a lead is still the mains, the supply or the aerial lead that it was."""
+
+
+def _fed(scene: Scene) -> dict[int, str]:
+    index = scene.drawn.index
+    near: dict[int, list[int]] = defaultdict(list)
+    for name, part in scene.stock.parts.items():
+        if part.kind.family not in _CARRYING:
+            continue
+        ways = [(contact.a, contact.b) for contact in part.kind.contacts] + ([part.kind.ends] if part.kind.ends else [])
+        for a, b in ways:
+            one, other = index.get(f"{name}.{a}", -1), index.get(f"{name}.{b}", -1)
+            near[one].append(other)
+            near[other].append(one)
+    fed: dict[int, str] = {}
+    queue = [
+        (index[name], name)
+        for purpose in ("mains", "supply", "bias", "rf")
+        for name, net in scene.stock.nets.items()
+        if net.purpose == purpose and name in index
+    ]
+    named = {index[name] for name in scene.stock.nets if name in index}
+    for at, name in queue:
+        for other in near.get(at, ()):
+            if other >= 0 and other not in named and other not in fed:
+                fed[other] = name
+                queue.append((other, name))
+    return fed
+
+
 def _is_lead(circuit: Circuit, where: Point) -> bool:
     part = circuit.parts.get(part_of(where))
     return part is not None and part.kind.hangs
@@ -117,18 +158,22 @@ def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
     identified = set(alignment.same.values())
     nowhere = frozenset(name for name in looked_at_parts(stock, found) if name not in identified)
     missing = frozenset(name for name in found.missing if name not in identified) | nowhere
+    # An empty socket to which a line wires something is compared like any other; of one that no line speaks of
+    # only the missing tube speaks.
+    wired = {part_of(where) for run in found.circuit.runs for where in (run.a, run.b)}
+    gone = frozenset(name for name in missing if name not in found.circuit.parts or name not in wired)
 
     def rename(where: Point) -> Point:
         return alignment.alias.get(where, where)
 
     runs = [_renamed(run, alignment) for run in found.circuit.runs]
-    parts = {alignment.same.get(name, name): part for name, part in found.circuit.parts.items() if name not in nowhere}
-    points = [rename(where) for where in circuit_points(found.circuit) if part_of(where) not in nowhere]
+    parts = {alignment.same.get(name, name): part for name, part in found.circuit.parts.items() if name not in missing}
+    points = [rename(where) for where in circuit_points(found.circuit) if part_of(where) not in gone]
     apart = [(rename(a), rename(b)) for a, b in meter_says_apart(found)]
     points += [where for pair in apart for where in pair]
     nets = Nets.of(points, runs)
     traced = frozenset(rename(where) for where in found.traced) | frozenset(
-        f"{name}.{lug.name}" for name in missing for lug in stock.parts[name].kind.terminals
+        f"{name}.{lug.name}" for name in gone for lug in stock.parts[name].kind.terminals
     )
 
     ties = {
@@ -142,7 +187,7 @@ def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
     compared = {
         where: number
         for where, number in drawn.index.items()
-        if (where in used_names if is_net(where) else part_of(where) not in missing and where not in ties)
+        if (where in used_names if is_net(where) else part_of(where) not in gone and where not in ties)
         and not _only_a_tie(stock, where)
     }
     present = {rename(where) for where in circuit_points(found.circuit)}
@@ -157,13 +202,26 @@ def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
     # A terminal that the found part has by its kind but that no line connects and nobody traced is not known.
     known = Nets.from_union(_without_unseen(nets, traced | {w for pair in apart for w in pair}, compared))
     closed_known = [closed[nets.index[net[0]]] for net in known.members]
-    here, left_over = complete(known, closed_known, compared, apart, traced)
+    here, left_over, perhaps = complete(known, closed_known, compared, apart, traced)
     members: list[list[Point]] = [[] for _ in range(max(here.values(), default=-1) + 1)]
     for where, number in here.items():
         members[number].append(where)
 
     scene = Scene(
-        stock, found, alignment, drawn, missing, nowhere, runs, parts, here, members, compared, left_over, traced=traced
+        stock,
+        found,
+        alignment,
+        drawn,
+        missing,
+        nowhere,
+        runs,
+        parts,
+        here,
+        members,
+        compared,
+        left_over,
+        perhaps=perhaps,
+        traced=traced,
     )
     for run in runs:
         for where in (run.a, run.b):
@@ -283,7 +341,9 @@ def block_key(sort: str, points: list[Point]) -> str:
 def _raw_nets(scene: Scene) -> None:
     for s, founds in scene.of_stock.items():
         for f in founds[1:]:
-            _note(scene, "cut", (s, f))
+            # What was not traced is over there; whether it left its own net as well nobody knows.
+            if not scene.perhaps.issuperset(scene.blocks[s, f]):
+                _note(scene, "cut", (s, f))
     for f, stocks in scene.of_found.items():
         for s in stocks[1:]:
             _note(scene, "join", (s, f))

@@ -84,9 +84,11 @@ class BenchSite(Site):
                 self.unknown(designator, line.place, designator, says, self.stock.parts)
                 continue
             self.missing.setdefault(designator, line.place)
+            kind = self.stock.parts[designator].kind
+            if kind.plugs and line.what != "socket":
+                continue  # its socket stays, and somebody may have wired to it
             part = self.parts.pop(designator, None)
             if line.what == "socket":
-                kind = self.stock.parts[designator].kind
                 if part is not None and not kind.plugs:
                     says = f"{designator} has no socket: a {kind.name} is wired in"
                     self.source.fault(line.place, says, designator)

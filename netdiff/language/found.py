@@ -149,7 +149,8 @@ class _Builder(BenchSite):
         looked.update(drawn.places)
         looked |= looking.lead_ends(written, looked)
         for designator in self.missing:
-            looked.update(self.stock.parts[designator].points())
+            if designator not in self.parts:
+                looked.update(self.stock.parts[designator].points())
         circuit = Circuit(
             self.unit.title, self.unit.file, self.stock.ground, self.zones,
             self.final_parts(frozenset(drawn.whole)), self.nets, runs, tuple(self.insulated), self._windings(),

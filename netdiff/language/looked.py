@@ -41,7 +41,7 @@ class Looked:
             names = [part.designator for part in self.site.parts.values() if part.zone == target]
             gone = [name for name in self.site.missing if self.site.stock.parts[name].zone == target]
             if line.as_drawn:
-                names = [name for name in names if name in self.site.stock.parts]
+                names = [name for name in names if name in self.site.stock.parts and name not in gone]
                 out = {word.partition(".")[0] for word in line.but}
                 for name in gone:
                     if name not in out:

@@ -50,7 +50,8 @@ def exchanged(scene: Scene) -> Iterator[Finding]:
         sources = frozenset(source for source, _ in moves.values())
         for other in sorted(by_target.get(sources, ()), key=natural):
             theirs = displaced[other]
-            if other == name or other in done or set(theirs) != set(moves):
+            alike = scene.stock.parts[name].kind.family == scene.stock.parts[other].kind.family
+            if other == name or other in done or not alike or set(theirs) != set(moves):
                 continue
             if _each_others(scene, name, moves, theirs) and _whole(scene, name, other, moves):
                 points = {f"{n}.{t}" for n in (name, other) for t in moves}

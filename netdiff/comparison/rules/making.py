@@ -36,8 +36,10 @@ def make(
     """
     terminals = tuple(dict.fromkeys(terminals))
     parts = tuple(dict.fromkeys(parts))
+    nets = tuple(nets)
     names = scene.names(*nets)
-    when, why = hold(scene.stock, row or kind, names, tuple(judged_as) or parts)
+    labels = [scene.stock.parts[name].label for name in parts if name in scene.stock.parts]
+    when, why = hold(scene.stock, row or kind, (*names, *scene.feeders(*nets)), tuple(judged_as) or parts, labels)
     at = set(places) or set(scene.places(*terminals))
     if not at:
         for name in parts:

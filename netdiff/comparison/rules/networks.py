@@ -215,7 +215,7 @@ def _across(scene: Scene, edge: Edge, name: str, strangers: list[str]) -> Findin
         parts=[name, *strangers],
         terminals=ends,
         nets={scene.drawn.index[where] for where in ends},
-        explains=_explained(scene, edge, name, strangers),
+        explains=scene.take(*(f"extra:{stranger}" for stranger in strangers)),
         shares=[f"part {n}" for n in (name, *strangers)],
         places=_places(scene, strangers),
     )
