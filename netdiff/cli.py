@@ -117,9 +117,9 @@ def follow(args: argparse.Namespace) -> int:
     from netdiff.comparison import follow as following
     from netdiff.reporting import follow as report
 
-    circuit = following.wiring(netdiff.read(args.file))
+    wiring = following.wiring(netdiff.read(args.file))
     try:
-        result = following.follow(circuit, following.named(circuit, args.terminal), args.state)
+        result = following.follow_in(wiring, following.named(wiring.circuit, args.terminal), args.state)
     except following.Unknown as reason:
         raise Trouble(str(reason)) from None
     _print(args, lambda: report.as_json(result), lambda: print(report.told(result)))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from netdiff.comparison.follow import Unknown, follow, named, wiring
+from netdiff.comparison.follow import Unknown, follow, follow_in, named, wiring
 from netdiff.reporting.follow import told
-from tests.texts import model
+from tests.texts import model, unit
 
 STOCK = """stock "Keying"
 ground chassis
@@ -69,7 +69,7 @@ def test_contacts_follow_the_state() -> None:
     ("word", "says"), [("K11.c", "nearest is K1"), ("K1.d", "coil1 coil2 c no nc"), ("K1", "K1.coil1"), ("ctrl", "ctl")]
 )
 def test_a_wrong_name_is_told_with_the_nearest(word: str, says: str) -> None:
-    circuit = wiring(model(STOCK))
+    circuit = wiring(model(STOCK)).circuit
     with pytest.raises(Unknown, match=says):
         follow(circuit, named(circuit, word))
 
@@ -80,6 +80,16 @@ def test_an_unknown_state_is_told_with_those_there_are() -> None:
 
 
 def test_a_pin_number_is_a_name_too() -> None:
-    circuit = wiring(model(STOCK))
+    circuit = wiring(model(STOCK)).circuit
     assert named(circuit, "V1.5") == "V1.g1"
     assert told(follow(circuit, "V1.g1")).splitlines()[1] == "Nothing is soldered to it."
+
+
+def test_what_nobody_looked_at_is_said_to_be_so() -> None:
+    bench = wiring(unit(STOCK, 'found "No. 1" of "t.stock"\ntraced K1.coil2\nK1.coil2 -- S1.1\n'))
+    assert follow_in(bench, "K1.coil2").looked
+    unseen = follow_in(bench, "V1.g2")
+    assert not unseen.looked
+    assert unseen.should_be == ("R2.2",)
+    assert "Nobody looked at all that lands there; the drawing joins it to R2.2." in told(unseen)
+    assert "Nothing is soldered" not in told(unseen)

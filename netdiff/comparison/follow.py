@@ -58,17 +58,31 @@ class Following:
     """Named nets, nearest first."""
     operates: tuple[Reach, ...]
     """Coils, tubes, lamps, meters and windings at the end of a path."""
+    looked: bool = True
+    """Somebody looked at everything that lands on the start."""
+    should_be: tuple[Point, ...] = ()
+    """Where nobody did: what the drawing joins to it."""
 
 
-def wiring(read: Model | Unit) -> Circuit:
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """A circuit to follow leads in. Of a unit, ``looked`` are the points that somebody looked at, and ``drawn`` is
+    the drawing; of a drawing both are None."""
+
+    circuit: Circuit
+    looked: frozenset[Point] | None = None
+    drawn: Circuit | None = None
+
+
+def wiring(read: Model | Unit) -> Wiring:
     """The circuit of a file: of a drawing with several productions the first, of a unit the wiring as found."""
     from netdiff.language import Unit as FoundUnit
 
     if isinstance(read, FoundUnit):
         active = read.production or frozenset(list(read.model.productions)[:1])
-        found = read.found(active).circuit
-        return replace(found, states={**read.model.circuit(active).states, **found.states})
-    return read.circuit(frozenset(list(read.productions)[:1]))
+        found, drawn = read.found(active), read.model.circuit(active)
+        return Wiring(replace(found.circuit, states={**drawn.states, **found.circuit.states}), found.traced, drawn)
+    return Wiring(read.circuit(frozenset(list(read.productions)[:1])))
 
 
 def named(circuit: Circuit, word: str) -> Point:
@@ -123,6 +137,17 @@ def closed_contacts(circuit: Circuit, state: str) -> list[tuple[Point, Point, st
         for contact in circuit.parts[name].kind.contacts
         if at[name] in contact.positions
     ]
+
+
+def follow_in(wiring: Wiring, start: Point, state: str = "rest") -> Following:
+    """Follow a lead, and say where nobody looked. Raises Unknown."""
+    result = follow(wiring.circuit, start, state)
+    if wiring.looked is None or wiring.drawn is None or is_net(start) or start in wiring.looked:
+        return result
+    nets = Nets.of(circuit_points(wiring.drawn), wiring.drawn.runs)
+    number = nets.index.get(start)
+    joined = tuple(where for where in nets.members[number] if where != start) if number is not None else ()
+    return replace(result, looked=False, should_be=joined)
 
 
 def follow(circuit: Circuit, start: Point, state: str = "rest") -> Following:

@@ -86,7 +86,12 @@ def _kept(scene: Scene, members: list[Finding]) -> str | None:
 
 def title(scene: Scene, members: list[Finding]) -> str:
     """The title of a modification with these findings, the leading one first."""
-    words = _fed_otherwise(scene, members) or _TITLES[members[0].kind](scene, members[0])
+    first = members[0]
+    alike = [finding for finding in members if finding.kind == first.kind]
+    if first.kind == "wrong-part" and len(alike) > 1:
+        words = f"{_instead(scene, first)} in place of {some(finding.parts[0] for finding in alike)}"
+    else:
+        words = _fed_otherwise(scene, members) or _TITLES[first.kind](scene, first)
     return words[:1].upper() + words[1:]
 
 

@@ -13,7 +13,13 @@ MOST = 12
 
 def told(result: Following) -> str:
     out = [f"{result.start}, state {result.state}"]
-    out.append(f"Joined by conductors: {_list(result.here)}." if result.here else "Nothing is soldered to it.")
+    if result.here:
+        out.append(f"Joined by conductors: {_list(result.here)}.")
+    elif result.looked:
+        out.append("Nothing is soldered to it.")
+    if not result.looked:
+        drawn = f"; the drawing joins it to {_list(result.should_be)}" if result.should_be else ""
+        out.append(f"Nobody looked at all that lands there{drawn}.")
     for title, reaches, none_on_the_way in (
         ("Joined by contacts that are closed:", result.closed, ""),
         ("What feeds it, the nearest named nets first:", result.feeds, "straight"),
@@ -34,6 +40,8 @@ def as_json(result: Following) -> dict[str, Any]:
     return {
         "from": result.start,
         "state": result.state,
+        "looked_at": result.looked,
+        "drawing_joins": list(result.should_be),
         "joined": list(result.here),
         "by_contacts": [reach(one) for one in result.closed],
         "fed_by": [reach(one) for one in result.feeds],
