@@ -187,12 +187,16 @@ def kinds(args: argparse.Namespace) -> int:
 
 def _compared(file: str) -> Comparison:
     import netdiff
+    from netdiff import comparison
     from netdiff.language import Model
+    from netdiff.reporting.progress import progress
 
-    unit = netdiff.read(file)
-    if isinstance(unit, Model):
-        raise Trouble(f"{file} is a drawing; name the found file of a unit.")
-    return netdiff.compare(unit)
+    with progress() as tell:
+        tell(f"reading {file}")
+        unit = netdiff.read(file)
+        if isinstance(unit, Model):
+            raise Trouble(f"{file} is a drawing; name the found file of a unit.")
+        return comparison.compare(unit, tell)
 
 
 def _print(args: argparse.Namespace, as_json: Callable[[], Any], as_text: Callable[[], object]) -> None:

@@ -44,7 +44,7 @@ def shortened(lines: list[str], pieces: list[list[str]]) -> list[str]:
             out.append("...")
         out += lines[first : last + 1]
         at = last + 1
-    return out + ["..."] if at < len(lines) else out
+    return [*out, "..."] if at < len(lines) else out
 
 
 def nearest(lines: list[str], wanted: str, start: int, near: int | None = None) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from netdiff.circuit import Circuit, Found
@@ -19,14 +20,24 @@ if TYPE_CHECKING:
     from netdiff.language import Unit
 
 
-def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comparison:
+Tell = Callable[[str], None]
+"""Told what is being done, for whoever shows progress."""
+
+
+def _silent(_: str) -> None:
+    pass
+
+
+def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: Tell = _silent) -> Comparison:
     """Compare one production of the stock circuit with the wiring as found.
 
     Every raw difference is explained by exactly one finding; what nobody looked at is neither a
     finding nor a pass and only lowers the coverage. Near linear in the number of terminals.
     """
+    tell("laying the circuits over each other")
     scene = build(stock, found)
     raw_parts(scene)
+    tell(f"explaining {len(scene.raw)} raw differences")
     findings, total = _cheapest(scene)
     if scene.alignment.guessed:
         sober = build(stock, found, guess=False)
@@ -34,6 +45,7 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "") -> Comp
         other, cheaper = _cheapest(sober)
         if cheaper < total:
             scene, findings, total = sober, other, cheaper
+    tell("putting the findings together")
     numbered, modifications = group(scene, findings)
     return Comparison(
         stock=stock,
@@ -116,7 +128,7 @@ def _tie_points(scene: Scene) -> list[str]:
     return out
 
 
-def compare(unit: Unit) -> Comparison:
+def compare(unit: Unit, tell: Tell = _silent) -> Comparison:
     """Compare a unit with its stock file, production by production where the drawing knows several.
 
     A unit that names its production is compared with that one; otherwise with each, and the one
@@ -126,11 +138,12 @@ def compare(unit: Unit) -> Comparison:
     if unit.production is not None or not productions:
         active = unit.production or frozenset()
         said = f"Compared as production {some(sorted(active))}, as the file says." if active else ""
-        return compare_circuits(unit.model.circuit(active), unit.found(active), said)
+        return compare_circuits(unit.model.circuit(active), unit.found(active), said, tell)
     tried = []
     for name in productions:
         active = frozenset({name})
-        tried.append((name, compare_circuits(unit.model.circuit(active), unit.found(active))))
+        tell(f"as production {name}")
+        tried.append((name, compare_circuits(unit.model.circuit(active), unit.found(active), tell=tell)))
     best = min(tried, key=lambda item: len(item[1].raw))
     fewest = len(best[1].raw)
     equal = [name for name, comparison in tried if len(comparison.raw) == fewest]

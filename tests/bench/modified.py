@@ -11,22 +11,33 @@ none at all.
 from __future__ import annotations
 
 import argparse
+import random
 from collections import Counter
 from pathlib import Path
 
 from netdiff.circuit import part_of
 from netdiff.comparison import compare
-from netdiff.language import Model, read_model, read_unit_text
+from netdiff.language import Model, read_model, read_model_text, read_unit_text
+from tests.generate import stock
 from tests.modifier import MODIFICATIONS, Unit, modified, scored, write
 
 HERE = Path(__file__).resolve().parents[2]
 
 
-def models() -> list[Model]:
+GENERATED = 6
+"""Circuits made by ``tests/generate.py``, of 60 to 160 parts."""
+
+
+def models(seed: int) -> list[Model]:
+    """The circuits of ``netlists/``, and generated ones."""
     out = []
     for path in sorted((HERE / "netlists").glob("*.stock")):
         model, faults = read_model(path)
         assert model is not None, (path, faults[:3])
+        out.append(model)
+    for number in range(GENERATED):
+        model, faults = read_model_text(stock(random.Random(seed * 1009 + number), 60 + 20 * number), "generated.stock")
+        assert model is not None, faults[:3]
         out.append(model)
     return out
 
@@ -46,7 +57,8 @@ def judge(model: Model, unit: Unit) -> tuple[int, list[object], list[object], li
 
 
 def run(title: str, units: int, count: int, seed: int, only: str, show: int) -> None:
-    circuits = models()
+    circuits = models(seed)
+    full = 0
     done = named = strays = 0
     missed_by: Counter[str] = Counter()
     stray_by: Counter[str] = Counter()
@@ -61,6 +73,7 @@ def run(title: str, units: int, count: int, seed: int, only: str, show: int) -> 
         unit = modified(stock, seed * 1_000_003 + number, min(count, most), only)
         hit, missed, stray, wrong = judge(model, unit)
         done += len(unit.truths)
+        full += len(unit.truths) == count
         named += hit
         strays += len(stray)
         total_by.update(t.name for t in unit.truths)
@@ -76,7 +89,9 @@ def run(title: str, units: int, count: int, seed: int, only: str, show: int) -> 
     recall = named / done if done else 1.0
     precision = named / (named + strays) if named + strays else 1.0
     print(
-        f"{title}: {units} units, {done} modifications, recall {recall:.2%}, precision {precision:.2%}, strays {strays}"
+        f"{title}: {units} units on {len(circuits)} circuits, {done} modifications ({full} units took all {count}), "
+        f"recall {recall:.2%}, precision {precision:.2%}, strays {strays}",
+        flush=True,
     )
     for name, missing in missed_by.most_common():
         print(f"    missed {missing} of {total_by[name]}: {name}")

@@ -1,0 +1,32 @@
+"""Every figure, by one command.
+
+    python -m tests.bench [--quick]
+
+Takes about a quarter of an hour on two cores; ``--quick`` a few minutes, with fewer units and
+smaller circuits.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+FULL = (
+    ("figures",),
+    ("interactive",),
+    ("scale",),
+    ("least", "--cases", "500"),
+    ("modified", "--units", "2000"),
+)
+QUICK = (
+    ("figures", "--rounds", "2", "--lines", "20000"),
+    ("interactive", "--rounds", "3"),
+    ("scale", "--sizes", "1000", "10000"),
+    ("least", "--cases", "60"),
+    ("modified", "--units", "200"),
+)
+
+if __name__ == "__main__":
+    for name, *options in QUICK if "--quick" in sys.argv[1:] else FULL:
+        print(f"== {name}", flush=True)
+        subprocess.run([sys.executable, "-m", f"tests.bench.{name}", *options], check=False)
