@@ -804,7 +804,7 @@ def write(unit: Unit, stock_file: str) -> str:
     strips: set[str] = set()
     for lead in list(leads):
         if not lead.conductor and rng.random() < 0.05 and lead.a not in demanded and lead.b not in demanded:
-            lug = f"TB{90 + rng.randrange(3)}.{len(strips) + 1}"
+            lug = f"TB{900 + rng.randrange(3)}.{len(strips) + 1}"
             strips.add(lug)
             leads.remove(lead)
             leads += [Lead(lead.a, lug), Lead(lug, lead.b)]

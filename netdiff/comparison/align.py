@@ -99,6 +99,8 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, g
     _other_kinds(stock, found, weights, seen, alignment)
     _decide(choices, weights, seen, stock_nets, alignment)
     _identify(stock, found, stock_nets, found_nets, weights, alignment, guess)
+    if alignment.same:
+        _revise(choices, weights, seen, alignment)
     _series(stock, found, stock_nets, found_nets, alignment)
     return alignment
 
@@ -202,6 +204,32 @@ def _decide(
                 for other in neighbours:
                     if not choices[other].decided:
                         heapq.heappush(heap, (-abs(_margin(weights, choices[other])), other))
+
+
+def _revise(choices: list[_Choice], weights: _Weights, seen: set[Point], alignment: Alignment) -> None:
+    """Turn a part round after all where the parts identified since then ask for it."""
+    for choice in choices:
+        pairs = list(zip(choice.first, choice.second, strict=True))
+        crossed = alignment.alias.get(choice.first[0]) == choice.second[0]
+        own = sum((a in seen) + (b in seen) for a, b in pairs)
+        straight = sum(weights.get(a, a) + weights.get(b, b) for a, b in pairs)
+        turned = sum(weights.get(a, b) + weights.get(b, a) for a, b in pairs)
+        now, then = (turned, straight) if crossed else (straight, turned)
+        if then <= now - own + 1e-9:
+            continue
+        for a, b in pairs:
+            for drawn, here in ((a, a), (b, b), (a, b), (b, a)):
+                if here in seen:
+                    weights.add(drawn, here, 1.0 if (drawn == here) == crossed else -1.0)
+            if crossed:
+                del alignment.alias[a], alignment.alias[b]
+            else:
+                alignment.alias[a], alignment.alias[b] = b, a
+        entry = (choice.part, choice.swap)
+        if crossed:
+            alignment.turned.remove(entry)
+        else:
+            alignment.turned.append(entry)
 
 
 def _identify(

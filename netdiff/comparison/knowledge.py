@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from netdiff.circuit import Circuit, Found, Point, is_net, part_of
-from netdiff.comparison.nets import Nets, Union
+from netdiff.comparison.nets import Nets, Union, joints
 
 
 def closed_nets(found: Found, nets: Nets, stock: Nets, traced: frozenset[Point]) -> list[bool]:
@@ -144,13 +144,15 @@ def meter_says_apart(found: Found) -> list[tuple[Point, Point]]:
 
 
 def looked_at_parts(stock: Circuit, found: Found) -> frozenset[str]:
-    """Stock parts of which every terminal was traced although no line of the file connects one of them."""
+    """Wired stock parts of which every terminal was traced although no line of the file connects one of them."""
+    wired = {where.partition(".")[0] for pair in joints(stock.runs) for where in pair if pair[0] != pair[1]}
     used = {where.partition(".")[0] for run in found.circuit.runs for where in (run.a, run.b) if "." in where}
     used |= {where.partition(".")[0] for run in found.circuit.runs if run.braid for where in run.braid if "." in where}
     return frozenset(
         name
         for name, part in stock.parts.items()
-        if name not in used
+        if name in wired
+        and name not in used
         and name not in found.missing
         and name not in found.mentioned
         and name not in found.as_drawn

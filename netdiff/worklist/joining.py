@@ -51,10 +51,16 @@ class Rejoin:
     ) -> None:
         self.goal, self.net_of, self.found, self.pieces, self.moved = goal, net_of, found, pieces, moved
         self.edges: dict[int, list[_Edge]] = defaultdict(list)
+        self.left_open: set[int] = set()
+        """Stock nets of which a braid stays open: what it alone would join stays apart."""
         for run in goal.runs:
             if run.joins:
                 self.edges[goal.net_of_drawing[run.a]].append(_Edge(run.a, run.b, run, False))
-            if run.braid is not None and not {OPEN, UNFOLLOWED} & set(run.braid):
+            if run.braid is None or {OPEN, UNFOLLOWED} & set(run.braid):
+                continue
+            if {run.a, run.b} & goal.kept_braids:
+                self.left_open.add(goal.net_of_drawing[run.braid[0]])
+            else:
                 self.edges[goal.net_of_drawing[run.braid[0]]].append(_Edge(*run.braid, run, True))
         self.points: dict[tuple[int, int], list[Point]] = defaultdict(list)
         for where, net in goal.label.items():
@@ -72,8 +78,9 @@ class Rejoin:
 
     def last_resort(self) -> Iterator[Join]:
         """Joins between pieces that no run of the drawing can connect: of one stock net, then of what stays joined."""
-        for points in self.points.values():
-            yield from self._all_of(points)
+        for (_, drawn_net), points in self.points.items():
+            if drawn_net not in self.left_open:
+                yield from self._all_of(points)
         stays: dict[tuple[int, Point], list[Point]] = defaultdict(list)
         for where, net in self.goal.label.items():
             stays[net, self.found.find(where)].append(where)

@@ -35,7 +35,7 @@ def openings(draft: Draft) -> list[Opening]:
     torn = [list(pieces.values()) for pieces in groups.values() if len(pieces) > 1]
     if not torn:
         return []
-    made = _made(draft)
+    leads, made = _made(draft, braids=False), _made(draft, braids=True)
     loosened = {number: place for place, intent in enumerate(draft.intents) for number in intent.off}
     lifted = {number: place for place, intent in enumerate(draft.intents) for number, _ in intent.braids}
 
@@ -51,18 +51,21 @@ def openings(draft: Draft) -> list[Opening]:
     out = []
     for first, *others in torn:
         for other in others:
-            joins = _way(draft.piece.get(first, first), draft.piece.get(other, other), lambda w: made.get(w, ()))
+            here, there = (draft.piece.get(where, where) for where in (first, other))
+            joins = _way(here, there, lambda w: leads.get(w, ())) or _way(here, there, lambda w: made.get(w, ()))
             openers = _way(first, other, as_found)
             out.append(Opening(frozenset(joins), frozenset(openers)))
     return out
 
 
-def _made(draft: Draft) -> dict[Point, list[Link]]:
-    """Pieces, and the intents that put a conductor between them."""
+def _made(draft: Draft, *, braids: bool) -> dict[Point, list[Link]]:
+    """Pieces, and the intents that put a conductor between them; a braid only counts where nothing else does it."""
     made: dict[Point, list[Link]] = defaultdict(list)
     for place, intent in enumerate(draft.intents):
         for run in [*intent.on, *draft.bench.rebraided(intent.braids).values()]:
             for strand in strands(0, run):
+                if strand.braid and not braids:
+                    continue
                 a, b = (draft.piece.get(end, end) for end in (strand.a, strand.b))
                 made[a].append((b, place))
                 made[b].append((a, place))

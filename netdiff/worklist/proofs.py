@@ -21,6 +21,8 @@ MOST_POINTS = 4
 
 Pair = tuple[Point, Point]
 
+_OPEN_BEFORE = "No reading tells: no direct current passed there before. Inspect that nothing is left."
+
 
 class Prover:
     """Made before the step, asked after it."""
@@ -87,8 +89,8 @@ class Prover:
             a, b = best[1]
             return Proof("open", a, b, (), f"{a} to {b} reads open.")
         if hidden is None and self.parted:
-            after = self.meter.read(*self.parted[0])
-            hidden = _hidden(self.parted[0], after)
+            still = [(pair, after) for pair in self.parted if (after := self.meter.read(*pair)).path != Path.NONE]
+            hidden = _hidden(*still[0]) if still else Proof("inspect", says=_OPEN_BEFORE)
         return hidden
 
     def _braids(self, change: Change) -> Iterable[Proof]:
@@ -165,7 +167,7 @@ def _hidden(pair: Pair, after: Reading) -> Proof:
     elif after.through:
         why = f"{some(after.through)} {'is' if len(after.through) == 1 else 'are'} in parallel from {a} to {b}"
     else:
-        why = f"{a} and {b} are joined another way too" if after.path == Path.WIRE else f"{a} to {b} was open before"
+        why = f"{a} and {b} are joined another way too"
     return Proof("inspect", a, b, after.through, f"No reading tells: {why}. Inspect that nothing is left.")
 
 

@@ -108,7 +108,8 @@ def _cut(intent: Intent, change: Change, now: Now) -> str:
 def _move(intent: Intent, change: Change, now: Now) -> str:
     lead, old, new = intent.points
     stubs = [run for run in change.runs_off if lead not in (run.a, run.b) and run.joins]
-    return f"Move the lead of {lead} from {old} to {new}." + _stubs(stubs)
+    what = f"the {lead} lead" if is_net(lead) else f"the lead of {lead}"
+    return f"Move {what} from {old} to {new}." + _stubs(stubs)
 
 
 def _replace(intent: Intent, change: Change, now: Now) -> str:
