@@ -273,7 +273,8 @@ def test_a_kept_modification_is_untouched(seed: int, size: int, count: int) -> N
         # A braid may have to stay open where it would bridge what stays apart, and what it carried with it.
         stay = Counter(raw.sort for raw in work.comparison.raw if raw.key in kept_keys)
         left = Counter(raw.sort for raw in again(work, done(work)).raw)
-        assert stay["braid"] or left - Counter(braid=left["braid"]) == stay
+        vanished = names_used(found.circuit) - names_used(done(work))
+        assert stay["braid"] or vanished or left - Counter(braid=left["braid"]) == stay
 
 
 @settings(max_examples=100, deadline=None)

@@ -362,6 +362,12 @@ def _offers(
     lists = [on_net[net] for net in set(homes.values()) if net in on_net]
     if not lists:
         return
+    landed = sum(
+        1
+        for lug in part.kind.terminals
+        if (net := found_nets.index.get(f"{part.designator}.{lug.name}")) is not None
+        and len(found_nets.members[net]) > 1
+    )
     nearby = dict.fromkeys(name for names in sorted(lists, key=len)[:2] for name in names[:400])
     for name in nearby:
         drawn = absent[name]
@@ -379,8 +385,8 @@ def _offers(
             agree = sum(
                 1 for mine, its in pairing if its in wired and homes.get(mine, -1) == stock_nets.index[f"{name}.{its}"]
             )
-            if agree == len(wired) or (value_fits and agree >= 1 and agree * 2 >= len(wired)):
-                whole = agree == len(wired)
+            if (agree == len(wired) >= landed) or (value_fits and agree >= 1 and agree * 2 >= len(wired)):
+                whole = agree == len(wired) >= landed
                 yield (1.0 if whole else 0.5 * agree / len(wired)) + (1.0 if whole and value_fits else 0), name, pairing
                 break
 

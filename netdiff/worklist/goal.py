@@ -243,18 +243,19 @@ def _labels_to_come(
 
 
 def _unseen(scene: Scene, own: Mapping[Point, Point]) -> list[tuple[Point, Point]]:
-    """Within each block, what the runs do not connect and yet counts as connected."""
-    union = Union()
+    """Within each block, what the runs do not connect and yet counts as connected: of one net, and nobody looked."""
+    wired = Union()
     for a, b in joints(scene.runs):
-        union.join(a, b)
+        wired.join(a, b)
     out: list[tuple[Point, Point]] = []
     for points in scene.blocks.values():
         # Looked-at points first, so that what nobody saw hangs on something that somebody did.
-        known = sorted(points, key=lambda w: w not in scene.traced)
-        for where in known[1:]:
-            if union.find(where) != union.find(known[0]):
-                union.join(known[0], where)
-                out.append((own.get(known[0], known[0]), own.get(where, where)))
+        first, *others = sorted(points, key=lambda w: w not in scene.traced)
+        pieces = {wired.find(first)}
+        for where in others:
+            if wired.find(where) not in pieces:
+                pieces.add(wired.find(where))
+                out.append((own.get(first, first), own.get(where, where)))
     return out
 
 
