@@ -284,7 +284,9 @@ def damage(unit: Wiring, rng: random.Random, edit: str = "") -> str:
 
 
 def _take(unit: Wiring, name: str, *, said: bool) -> None:
-    """The part goes; what was soldered to its lugs stays together."""
+    """The part goes; what was soldered to its lugs stays together. Of a part that nothing was wired to, only a word
+    tells that it is gone."""
+    said = said or not any(part_of(where) == name for lead in unit.leads for where in lead)
     for terminal in unit.sort(name).terminals:
         here = f"{name}.{terminal}"
         others = list(dict.fromkeys(b if a == here else a for a, b in unit.leads if here in (a, b)))

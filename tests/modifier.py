@@ -139,10 +139,16 @@ def quiet(unit: Unit, lead: Lead) -> bool:
 def plain_leads(unit: Unit) -> list[Lead]:
     """Leads whose removal splits a net into two parts that both hold terminals of real parts."""
     ties = tie_points(unit.stock)
+    wired: dict[str, set[str]] = {}
+    for lead in unit.leads:
+        for where in (lead.a, lead.b):
+            wired.setdefault(part_of(where), set()).add(where)
     out = []
     for lead in unit.leads:
         if lead.conductor or not quiet(unit, lead):
             continue
+        if min(len(wired[part_of(lead.a)]), len(wired[part_of(lead.b)])) < 2:
+            continue  # a part of one wire only is gone altogether when that wire goes
         if lead.a in ties or lead.b in ties or is_net(lead.a) or is_net(lead.b):
             continue
         if bridge(unit, lead):
@@ -258,11 +264,16 @@ def free_terminals(unit: Unit) -> list[str]:
     """Wired terminals of untouched parts that are no tie points, on nets of some company."""
     nets = unit.nets()
     size: dict[int, int] = {}
+    wired: dict[str, int] = {}
+    for where in nets:
+        wired[part_of(where)] = wired.get(part_of(where), 0) + 1
     ties = tie_points(unit.stock)
     good = [w for w in nets if part_of(w) in unit.stock.parts and w not in ties
             and not section(unit.stock.parts[part_of(w)])]  # fmt: skip
     for w in good:
         size[nets[w]] = size.get(nets[w], 0) + 1
+    # A part of one wire only is gone altogether when that wire goes.
+    good = [w for w in good if wired[part_of(w)] > 1]
     return sorted(w for w in good if size[nets[w]] >= 3 and w not in unit.changed and part_of(w) not in unit.changed)
 
 

@@ -31,7 +31,7 @@ def placeless(value: Any) -> Any:
     if isinstance(value, tuple) and not hasattr(value, "_fields"):
         return tuple(placeless(item) for item in value)
     if hasattr(value, "places"):
-        return replace(value, places=())
+        return value._replace(places=()) if isinstance(value, tuple) else replace(value, places=())
     return value
 
 

@@ -97,11 +97,13 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, g
             weights.add(where, where, 2.0)
     alignment = Alignment()
     _other_kinds(stock, found, weights, seen, alignment)
+    _decide(choices, weights, seen, stock_nets, alignment, leave_open=True)
+    _identify(stock, found, stock_nets, found_nets, weights, alignment, guess)
     _decide(choices, weights, seen, stock_nets, alignment)
     _identify(stock, found, stock_nets, found_nets, weights, alignment, guess)
     if alignment.same:
         _revise(choices, weights, seen, alignment)
-    _series(stock, found, stock_nets, found_nets, alignment)
+    _series(stock, found, stock_nets, found_nets, weights, alignment)
     return alignment
 
 
@@ -167,15 +169,22 @@ def _margin(weights: _Weights, choice: _Choice) -> float:
 
 
 def _decide(
-    choices: list[_Choice], weights: _Weights, seen: set[Point], stock_nets: Nets, alignment: Alignment
+    choices: list[_Choice],
+    weights: _Weights,
+    seen: set[Point],
+    stock_nets: Nets,
+    alignment: Alignment,
+    *,
+    leave_open: bool = False,
 ) -> None:
+    """Decide every choice, the clearest first; with ``leave_open`` only those for which something speaks."""
     on_net: dict[int, list[int]] = defaultdict(list)
     for number, choice in enumerate(choices):
         for where in (*choice.first, *choice.second):
             net = stock_nets.index.get(where)
             if net is not None:
                 on_net[net].append(number)
-    heap = [(-abs(_margin(weights, c)), n) for n, c in enumerate(choices)]
+    heap = [(-abs(_margin(weights, c)), n) for n, c in enumerate(choices) if not c.decided]
     heapq.heapify(heap)
     while heap:
         pressed, number = heapq.heappop(heap)
@@ -186,6 +195,8 @@ def _decide(
         if abs(margin) < -pressed - 1e-9:
             heapq.heappush(heap, (-abs(margin), number))
             continue
+        if leave_open and abs(margin) < 1e-9:
+            break
         choice.decided = True
         crossed = margin < -1e-9
         for a, b in zip(choice.first, choice.second, strict=True):
@@ -256,12 +267,12 @@ def _identify(
             net = stock_nets.index.get(where)
             if net is not None:
                 on_net[net].append(name)
-    undecided = {part.designator: part for part in strangers}
-    taken: set[str] = set()
+    undecided = {part.designator: part for part in strangers if part.designator not in alignment.same}
+    taken: set[str] = set(alignment.same.values())
     progress = True
     while progress and undecided:
         progress = False
-        likeness = _best_match(weights)
+        likeness = _best_matches(weights)
         offers: list[tuple[float, str, str, tuple[tuple[str, str], ...]]] = []
         for name, part in undecided.items():
             for score, drawn, pairing in _offers(part, absent, taken, on_net, stock_nets, found_nets, likeness):
@@ -285,12 +296,15 @@ def _identify(
             progress = True
 
 
-def _series(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, alignment: Alignment) -> None:
+def _series(
+    stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, weights: _Weights, alignment: Alignment
+) -> None:
     """Two two-ended parts in series whose order is exchanged are the same chain: let each stand for the other.
 
     ``A -- R1 -- R2 -- B`` and ``A -- R2 -- R1 -- B`` differ only in what lies between the two, and
     nothing else is there.
     """
+    likeness: Mapping[int, int] = {}
     for members in stock_nets.members:
         if len(members) != 2:
             continue
@@ -305,15 +319,19 @@ def _series(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, al
         if len(mine) != 2:
             continue
         middle = [
-            (a, b) for a in mine[0] for b in mine[1]
-            if a in found_nets.index and found_nets.index[a] == found_nets.index.get(b)
-            and len(found_nets.members[found_nets.index[a]]) == 2
-        ]  # fmt: skip
+            (a, b)
+            for a in mine[0]
+            for b in mine[1]
+            if a in found_nets.index
+            and found_nets.index[a] == found_nets.index.get(b)
+            and len([w for w in found_nets.members[found_nets.index[a]] if not part_of(w).startswith("TB")]) == 2
+        ]
         if len(middle) != 1:
             continue
+        likeness = likeness or _best_match(weights)
         outer = [next(w for w in ends if w not in middle[0]) for ends in mine]
-        there = [_fellows(found_nets, where, names, alignment) for where in outer]
-        here = [_fellows(stock_nets, str(where), names, Alignment()) for where in inner]
+        there = [_fellows(found_nets, where, names, alignment, likeness) for where in outer]
+        here = [_fellows(stock_nets, str(where), names) for where in inner]
         straight = len(there[0] & here[0]) + len(there[1] & here[1])
         crossed = len(there[0] & here[1]) + len(there[1] & here[0])
         if crossed > straight:
@@ -330,11 +348,22 @@ def _other_end(part: Part | None, where: Point) -> Point | None:
     return ends[1 - ends.index(where)] if where in ends else None
 
 
-def _fellows(nets: Nets, where: Point, without: list[str], alignment: Alignment) -> set[Point]:
-    """What else is on the net of a point, under stock names."""
+def _fellows(
+    nets: Nets,
+    where: Point,
+    without: list[str],
+    alignment: Alignment | None = None,
+    likeness: Mapping[int, int] | None = None,
+) -> set[Point]:
+    """What else is on the net of a point, under stock names; a large net stands for itself, by its stock number."""
     number = nets.index.get(where)
-    members = nets.members[number][:400] if number is not None else []
-    return {alignment(other) for other in members if part_of(other) not in without}
+    if number is None:
+        return set()
+    members = nets.members[number]
+    if len(members) > 40:
+        return {f"net {number if likeness is None else likeness.get(number, -1)}"}
+    names = members if alignment is None else [alignment(other) for other in members]
+    return {other for other in names if part_of(other) not in without}
 
 
 def _best_match(weights: _Weights) -> Mapping[int, int]:
@@ -346,6 +375,19 @@ def _best_match(weights: _Weights) -> Mapping[int, int]:
     return {f: s for f, (_, s) in best.items()}
 
 
+def _best_matches(weights: _Weights) -> Mapping[int, frozenset[int]]:
+    """Found net -> the stock nets that it looks most like, all that are equally good."""
+    most: dict[int, float] = {}
+    for (_, f), amount in weights.weight.items():
+        if amount > most.get(f, 1e-9):
+            most[f] = amount
+    best: dict[int, set[int]] = defaultdict(set)
+    for (s, f), amount in weights.weight.items():
+        if f in most and amount > most[f] - 1e-9:
+            best[f].add(s)
+    return {f: frozenset(nets) for f, nets in best.items()}
+
+
 def _offers(
     part: Part,
     absent: Mapping[str, Part],
@@ -353,13 +395,13 @@ def _offers(
     on_net: Mapping[int, list[str]],
     stock_nets: Nets,
     found_nets: Nets,
-    likeness: Mapping[int, int],
+    likeness: Mapping[int, frozenset[int]],
 ) -> Iterator[tuple[float, str, tuple[tuple[str, str], ...]]]:
     homes = {
-        lug.name: likeness.get(found_nets.index.get(f"{part.designator}.{lug.name}", -1), -1)
+        lug.name: likeness.get(found_nets.index.get(f"{part.designator}.{lug.name}", -1), frozenset[int]())
         for lug in part.kind.terminals
     }
-    lists = [on_net[net] for net in set(homes.values()) if net in on_net]
+    lists = [on_net[net] for net in frozenset[int]().union(*homes.values()) if net in on_net]
     if not lists:
         return
     landed = sum(
@@ -383,7 +425,7 @@ def _offers(
         value_fits = within_tolerance(drawn, part.value)
         for pairing in pairings(drawn):
             agree = sum(
-                1 for mine, its in pairing if its in wired and homes.get(mine, -1) == stock_nets.index[f"{name}.{its}"]
+                1 for mine, its in pairing if its in wired and stock_nets.index[f"{name}.{its}"] in homes.get(mine, ())
             )
             if (agree == len(wired) >= landed) or (value_fits and agree >= 1 and agree * 2 >= len(wired)):
                 whole = agree == len(wired) >= landed

@@ -55,7 +55,7 @@ def _join(draft: Draft, join: Join, plain: list[Plain]) -> None:
     for where in (join.a, join.b):
         fitted = draft.part_intent(where) if part_of(where) in goal.fit else None
         keys |= fitted.keys if fitted else set()
-    if join.braid and join.drawn is not None:
+    if join.braid and join.drawn is not None and may_join(join.drawn.a, join.drawn.b, goal):
         _join_by_braid(draft, join, join.drawn, keys)
         return
     on = new_run(join, goal)

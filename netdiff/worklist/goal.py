@@ -126,7 +126,7 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
         drawn=_by_ends(runs),
         label=label,
         net_of_drawing=net_of_drawing,
-        unseen=_unseen(scene, own),
+        unseen=_unseen(scene, own, raw),
         usable=frozenset(w for w in net_of_drawing if w not in label and part_of(w) in there and not is_net(w)),
         loose=frozenset(
             w
@@ -242,8 +242,13 @@ def _labels_to_come(
     return {where: chief.setdefault(drawing[where], spare + drawing[where]) for where in coming if where in drawing}
 
 
-def _unseen(scene: Scene, own: Mapping[Point, Point]) -> list[tuple[Point, Point]]:
-    """Within each block, what the runs do not connect and yet counts as connected: of one net, and nobody looked."""
+def _unseen(scene: Scene, own: Mapping[Point, Point], raw: Iterable[str]) -> list[tuple[Point, Point]]:
+    """What the runs do not connect and yet counts as connected, because nobody looked.
+
+    Within each block; and between blocks of one stock net of which the comparison does not say that
+    they left it: over there for certain, and perhaps still at home.
+    """
+    keys = set(raw)
     wired = Union()
     for a, b in joints(scene.runs):
         wired.join(a, b)
@@ -256,6 +261,12 @@ def _unseen(scene: Scene, own: Mapping[Point, Point]) -> list[tuple[Point, Point
             if wired.find(where) not in pieces:
                 pieces.add(wired.find(where))
                 out.append((own.get(first, first), own.get(where, where)))
+    for s, founds in scene.of_stock.items():
+        home = scene.blocks[s, founds[0]][0]
+        for f in founds[1:]:
+            points = scene.blocks[s, f]
+            if block_key("cut", points) not in keys:
+                out.append((own.get(home, home), own.get(points[0], points[0])))
     return out
 
 

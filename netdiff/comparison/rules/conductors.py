@@ -281,6 +281,8 @@ def exposed(scene: Scene) -> Iterator[Finding]:
 
 def wrong_lug(scene: Scene) -> Iterator[Finding]:
     """On the right net, but not at the point where the drawing demands it."""
+    if not any(run.direct for run in scene.stock.runs):
+        return
     landed: dict[Point, set[Point]] = defaultdict(set)
     for run in scene.runs:
         if run.joins:

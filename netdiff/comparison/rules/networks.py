@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 
 from netdiff.circuit import Part, Place, is_foreign, is_net, part_of
 from netdiff.comparison.limits import within_tolerance
@@ -30,10 +31,21 @@ def substituted(scene: Scene) -> Iterator[Finding]:
             continue
         own = stands if stands in edge.network.names else ""
         unchanged = own and not any(f"{what}:{own}" in scene.open for what in ("value", "kind"))
-        if unchanged and edge.network.how == "parallel":
+        alone = _without(edge, own) if unchanged and edge.network.how == "parallel" else None
+        instead = _stands_for(scene, alone, gone) if alone is not None else None
+        if alone is not None and instead is not None:
+            # Beside a part that is as it was, the strangers stand for another that is not there.
+            yield _substitute(scene, alone, instead, "", strangers)
+        elif unchanged and edge.network.how == "parallel":
             yield _across(scene, edge, own, strangers)
         elif not unchanged and len(edge.network.leaves) > 1:
             yield _substitute(scene, edge, stands, own, strangers)
+
+
+def _without(edge: Edge, name: str) -> Edge:
+    branches = [branch for branch in edge.network.branches if branch.name != name]
+    network = branches[0] if len(branches) == 1 else Network.parallel(branches)
+    return replace(edge, network=network)
 
 
 def _changed(scene: Scene) -> set[str]:
