@@ -31,7 +31,7 @@ class Alignment:
     alternatives: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Unidentified part -> all stock parts that it could equally well be, the chosen one first."""
     guessed: bool = False
-    """Some part was identified although not all of it sits where it belongs."""
+    """Some part was identified although its value differs, or not all of it sits where it belongs."""
     reordered: list[tuple[str, str]] = field(default_factory=list)
     """Parts in series found in exchanged order."""
     turned: list[tuple[str, Swap]] = field(default_factory=list)
@@ -49,6 +49,8 @@ class _Choice:
     swap: Swap
     first: list[Point]
     second: list[Point]
+    bias: float = 0.0
+    """What speaks for the straight reading when nothing else does: wired ends stay wired ends."""
     decided: bool = False
 
 
@@ -72,8 +74,8 @@ class _Weights:
 def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, guess: bool = True) -> Alignment:
     """Near linear: every choice is decided once, the clearest first, and tells its neighbours.
 
-    With ``guess`` an unidentified part of the right value is taken for a stock part even where only
-    half of its leads are where that part's belong; without, all of them must be.
+    With ``guess`` an unidentified part is taken for a stock part even where its value differs, or where
+    only half of its leads are where that part's belong; without, everything must agree.
     """
     weights = _Weights(stock_nets, found_nets)
     choices: list[_Choice] = []
@@ -90,6 +92,7 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, g
                 weights.add(here, here, 0.97 if easily_reversed(part) else 1.0)
         for swap in free:
             choice = _Choice(name, swap, [f"{name}.{t}" for t in swap[0]], [f"{name}.{t}" for t in swap[1]])
+            choice.bias = _bias(choice, stock_nets, found_nets)
             choices.append(choice)
             _weigh(weights, choice, seen)
     for where in found_nets.index:
@@ -165,7 +168,23 @@ def _margin(weights: _Weights, choice: _Choice) -> float:
     for a, b in zip(choice.first, choice.second, strict=True):
         straight += weights.get(a, a) + weights.get(b, b)
         crossed += weights.get(a, b) + weights.get(b, a)
-    return straight - crossed
+    return straight - crossed + choice.bias
+
+
+LEAST = 0.05
+"""From here on something speaks for one reading."""
+
+
+def _bias(choice: _Choice, stock_nets: Nets, found_nets: Nets) -> float:
+    def wired(nets: Nets, where: Point) -> bool:
+        number = nets.index.get(where)
+        return number is not None and len(nets.members[number]) > 1
+
+    score = 0
+    for a, b in zip(choice.first, choice.second, strict=True):
+        drawn, seen = (wired(stock_nets, a), wired(stock_nets, b)), (wired(found_nets, a), wired(found_nets, b))
+        score += (drawn == seen) - (drawn == seen[::-1])
+    return 0.02 * max(-1, min(1, score))
 
 
 def _decide(
@@ -195,7 +214,7 @@ def _decide(
         if abs(margin) < -pressed - 1e-9:
             heapq.heappush(heap, (-abs(margin), number))
             continue
-        if leave_open and abs(margin) < 1e-9:
+        if leave_open and abs(margin) < LEAST:
             break
         choice.decided = True
         crossed = margin < -1e-9
@@ -277,7 +296,7 @@ def _identify(
         for name, part in undecided.items():
             for score, drawn, pairing in _offers(part, absent, taken, on_net, stock_nets, found_nets, likeness):
                 # Of a part that is said to be missing, half the evidence is not enough.
-                if score >= 1 or (guess and drawn not in found.missing):
+                if score >= (1 if guess else 2) or (guess and drawn not in found.missing):
                     offers.append((score, name, drawn, pairing))
         offers.sort(key=lambda offer: (-offer[0], offer[1], offer[2]))
         for score, name, drawn, pairing in offers:
@@ -285,7 +304,7 @@ def _identify(
                 continue
             equals = tuple(o[2] for o in offers if o[1] == name and o[0] == score and o[2] not in taken)
             alignment.same[name] = drawn
-            alignment.guessed = alignment.guessed or score not in (1.0, 2.0)
+            alignment.guessed = alignment.guessed or score < 2
             if len(equals) > 1:
                 alignment.alternatives[name] = (drawn, *(other for other in equals if other != drawn))
             for mine, its in pairing:
