@@ -13,8 +13,9 @@ from collections import defaultdict
 from dataclasses import dataclass, field, replace
 
 from netdiff.circuit import Circuit, Found, Part, Place, Point, Run, is_foreign, is_net, part_of
-from netdiff.comparison.align import Alignment, align, easily_reversed
+from netdiff.comparison.align import align, easily_reversed
 from netdiff.comparison.knowledge import closed_nets, complete, looked_at_parts, meter_says_apart
+from netdiff.comparison.likeness import Alignment
 from netdiff.comparison.nets import Nets, Union, circuit_nets, circuit_points, joints
 from netdiff.comparison.results import Raw
 
