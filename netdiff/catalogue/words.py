@@ -25,6 +25,9 @@ CONDITIONS: Final = (
 )
 """What stands after a comma; the comma is easily forgotten."""
 
+OTHER_STATES: Final = ("blown", "missing", "open", "shorted", "burnt", "burned", "bad", "broken", "dead", "weak", "leaky")
+"""What people say of a part, and that the language has no word for, or another statement."""
+
 MOST_POSITIONS: Final = 30
 _UNIT_NAMES: Final = {
     "ohm": "ohms", "F": "farads", "H": "henries", "Hz": "hertz", "V": "volts", "Vac": "volts a.c.", "A": "amperes",
@@ -246,6 +249,8 @@ def _unplaced(row: Row, word: str, index: int) -> Trouble:
     says = f"`{word}` says nothing of a {row.title}"
     if word.lower() in CONDITIONS:
         return Trouble(index, says, f"a condition goes after a comma: {row.name} …, {word}")
+    if word.lower() in OTHER_STATES:
+        return Trouble(index, says, f'a state of your own is a text after a comma: {row.name} …, "{word}"')
     near = nearest(word, [*row.words, *(["at"] if row.positions and not row.plugs else [])])
     if near:
         return Trouble(index, says, f"the nearest is `{near}`")

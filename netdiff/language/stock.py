@@ -111,11 +111,20 @@ def extended(source: Source, line: st.Use, folder: Path | None, catalogue: Catal
         source.fault(line.place, f'"{line.path}": there is no such file', f'"{line.path}"')
     else:
         new, troubles = catalogue.extended(path, line.place)
-        faults.extend(troubles)
+        faults.extend(_as_named(fault, folder) for fault in troubles)
         source.blind = source.blind or bool(troubles)
         return new
     source.blind = True
     return catalogue
+
+
+def _as_named(fault: Fault, folder: Path | None) -> Fault:
+    """The fault of a catalogue under the name that leads to it from where the file was named."""
+    root = folder.resolve() if folder is not None else None
+    file = Path(fault.place.file)
+    if folder is None or root is None or not file.is_relative_to(root):
+        return fault
+    return fault._replace(place=fault.place._replace(file=str(folder / file.relative_to(root))))
 
 
 def ohms_per_volt(remark: tuple[str, ...]) -> float | None:
