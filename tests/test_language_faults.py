@@ -277,7 +277,7 @@ def test_words_in_the_wrong_case() -> None:
         "a designator starts with a capital: V1.p",
     )
     assert only("R1 resistor 1k", "b+ -- r1")[3] == "the nearest is R1"
-    assert only("A -- b+")[2] == "`A` is no part and no terminal"
+    assert only("A -- b+")[2] == "`A` is no point"
     assert only("Net x")[2] == "`Net` is no part and no terminal"
 
 

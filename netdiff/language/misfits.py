@@ -63,7 +63,7 @@ def explain(kind: str, misfit: Misfit, words: Sequence[str], types: Sequence[str
 def _no_statement(first: str, lexicon: Lexicon) -> tuple[str, str]:
     if first in lexicon.reserved:
         return f"`{first}` begins no statement", ""
-    if first[0].isupper() and not any(letter.isdigit() for letter in first):
+    if first[0].isupper() and first.lower() not in lexicon.reserved and not any(c.isdigit() for c in first):
         return f"`{first}` is no point", f"a net name starts with a lower-case letter: {first.lower()}"
     if first[0].isupper():
         return f"`{first}` is no part and no terminal", "a part has class letters and a number: R12; a terminal V5.g1"
