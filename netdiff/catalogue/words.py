@@ -25,7 +25,19 @@ CONDITIONS: Final = (
 )
 """What stands after a comma; the comma is easily forgotten."""
 
-OTHER_STATES: Final = ("blown", "missing", "open", "shorted", "burnt", "burned", "bad", "broken", "dead", "weak", "leaky")
+OTHER_STATES: Final = (
+    "blown",
+    "missing",
+    "open",
+    "shorted",
+    "burnt",
+    "burned",
+    "bad",
+    "broken",
+    "dead",
+    "weak",
+    "leaky",
+)
 """What people say of a part, and that the language has no word for, or another statement."""
 
 MOST_POSITIONS: Final = 30

@@ -20,7 +20,7 @@ def worklist(comparison: Comparison) -> WorkList:
     stays = tuple(one for one in comparison.modifications if one.kept)
     left = {name for one in stays for name in one.findings}
     kept = frozenset(key for finding in comparison.findings if finding.id in left for key in finding.explains)
-    scene = _scene(comparison)
+    scene = scene_of(comparison)
     goal = set_goal(scene, {raw.key: raw for raw in comparison.raw}, kept)
     own = {drawn: found for found, drawn in scene.alignment.alias.items()}
     mine = {drawn: found for found, drawn in scene.alignment.same.items()}
@@ -41,7 +41,7 @@ def worklist(comparison: Comparison) -> WorkList:
     return WorkList(comparison, plan(goal, reasons), stays, for_cold_work())
 
 
-def _scene(comparison: Comparison) -> Scene:
+def scene_of(comparison: Comparison) -> Scene:
     """The circuits laid over each other as the comparison did it, which may or may not have guessed at identities."""
     nets = {raw.key for raw in comparison.raw if raw.sort in ("cut", "join")}
     scene = build(comparison.stock, comparison.found)
