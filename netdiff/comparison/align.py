@@ -31,11 +31,15 @@ class _Choice:
     decided: bool = False
 
 
-def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, guess: bool = True) -> Alignment:
+def align(
+    stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, guess: bool = True, blame: bool = False
+) -> Alignment:
     """Near linear: every choice is decided once, the clearest first, and tells its neighbours.
 
     With ``guess`` an unidentified part is taken for a stock part even where its value differs, or where
-    only half of its leads are where that part's belong; without, everything must agree.
+    only half of its leads are where that part's belong; without, everything must agree. With ``blame``
+    sockets, switches and transformers count as easily miswired, so that two leads exchanged at one of
+    them are not read as two leads of others moved.
     """
     weights = Weights(stock_nets, found_nets)
     choices: list[_Choice] = []
@@ -49,7 +53,7 @@ def align(stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, g
         for lug in part.kind.terminals:
             here = f"{name}.{lug.name}"
             if lug.name not in moving and here in seen and not lug.tie:
-                weights.add(here, here, 0.97 if easily_reversed(part) else 1.0)
+                weights.add(here, here, 0.97 if easily_reversed(part, blame) else 1.0)
         for swap in free:
             choice = _Choice(name, swap, [f"{name}.{t}" for t in swap[0]], [f"{name}.{t}" for t in swap[1]])
             choice.bias = _bias(choice, stock_nets, found_nets)
@@ -89,10 +93,11 @@ def _other_kinds(stock: Circuit, found: Found, weights: Weights, seen: set[Point
                 weights.add(f"{name}.{best}", here, 1.0)
 
 
-def easily_reversed(part: Part) -> bool:
+def easily_reversed(part: Part, blame: bool = False) -> bool:
     """Of two equal readings, that one holds in which the easily reversed or exchanged part is the one that was."""
     plugged = part.kind.plugs and part.kind.ends is not None
-    return part.kind.polarised or plugged or bool({"J", "P"} & set(part.kind.letters))
+    several = blame and len(part.kind.terminals) > 2
+    return part.kind.polarised or plugged or several or bool({"J", "P"} & set(part.kind.letters))
 
 
 def _connected(found: Found, nets: Nets) -> set[Point]:

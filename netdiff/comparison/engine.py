@@ -39,12 +39,18 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: T
     raw_parts(scene)
     tell(f"explaining {len(scene.raw)} raw differences")
     findings, total = _cheapest(scene)
+    readings: list[dict[str, bool]] = []
+    chosen: dict[str, bool] = {}
     if scene.alignment.guessed:
-        sober = build(stock, found, guess=False)
-        raw_parts(sober)
-        other, cheaper = _cheapest(sober)
+        readings.append({"guess": False})
+    if sum(finding.kind == "moved-lead" for finding in findings) > 1:
+        readings.append({"blame": True})
+    for reading in readings:
+        other = build(stock, found, **reading)
+        raw_parts(other)
+        others, cheaper = _cheapest(other)
         if cheaper < total:
-            scene, findings, total = sober, other, cheaper
+            scene, findings, total, chosen = other, others, cheaper, reading
     tell("putting the findings together")
     numbered, modifications = group(scene, findings)
     return Comparison(
@@ -58,6 +64,7 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: T
         production=production,
         look_next=look_next(scene),
         cost=total,
+        reading=chosen,
     )
 
 

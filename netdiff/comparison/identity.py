@@ -51,6 +51,8 @@ def identify(
                 # Of a part that is said to be missing, half the evidence is not enough.
                 if score >= (1 if guess else 2) or (guess and drawn not in found.missing):
                     offers.append((score, name, drawn, pairing))
+        if not offers and guess:
+            offers = _only_ones(undecided, absent, taken, found, stock_nets, found_nets)
         offers.sort(key=lambda offer: (-offer[0], offer[1], offer[2]))
         for score, name, drawn, pairing in offers:
             if name not in undecided or drawn in taken:
@@ -66,6 +68,41 @@ def identify(
             taken.add(drawn)
             del undecided[name]
             progress = True
+
+
+def _only_ones(
+    undecided: Mapping[str, Part],
+    absent: Mapping[str, Part],
+    taken: set[str],
+    found: Found,
+    stock_nets: Nets,
+    found_nets: Nets,
+) -> list[tuple[float, str, str, tuple[tuple[str, str], ...]]]:
+    """Where nothing near is identified: a part that is the only one of its kind, value and number of wires.
+
+    Two parts of lost markings that are wired to each other alone have no neighbour to go by.
+    """
+
+    def sort(part: Part, nets: Nets) -> tuple[object, ...]:
+        wires = sorted(
+            (lug.name if part.kind.polarised else "", len(nets.members[net]))
+            for lug in part.kind.terminals
+            if (net := nets.index.get(f"{part.designator}.{lug.name}")) is not None and len(nets.members[net]) > 1
+        )
+        return part.kind.name, part.kind.type, part.value, *wires
+
+    mine: dict[tuple[object, ...], list[str]] = defaultdict(list)
+    theirs: dict[tuple[object, ...], list[str]] = defaultdict(list)
+    for name, part in undecided.items():
+        mine[sort(part, found_nets)].append(name)
+    for name, part in absent.items():
+        if name not in taken and name not in found.missing:
+            theirs[sort(part, stock_nets)].append(name)
+    return [
+        (0.5, names[0], theirs[key][0], next(iter(pairings(undecided[names[0]]))))
+        for key, names in mine.items()
+        if len(key) > 3 and len(names) == 1 and len(theirs.get(key, ())) == 1
+    ]
 
 
 def series(

@@ -105,6 +105,8 @@ class Comparison:
     """Untraced terminals whose tracing would settle most, best first."""
     cost: float = 0.0
     """The total cost of the explanation, by the table of costs."""
+    reading: Mapping[str, bool] = field(default_factory=_empty)
+    """How the circuits were laid over each other, where not in the plain way: options of ``scene.build``."""
 
     def finding(self, name: str) -> Finding:
         return next(f for f in self.findings if f.id == name)

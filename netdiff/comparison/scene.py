@@ -46,6 +46,8 @@ class Scene:
     compared: dict[Point, int]
     """Points that both circuits have, with their stock net."""
     left_over: set[Point]
+    blame: bool = False
+    """Sockets, switches and transformers count as easily miswired."""
     perhaps: set[Point] = field(default_factory=set)
     """Untraced points found on another net, of which nobody knows whether they left their own."""
     blocks: dict[Block, list[Point]] = field(default_factory=dict)
@@ -150,11 +152,11 @@ def _is_lead(circuit: Circuit, where: Point) -> bool:
     return part is not None and part.kind.hangs
 
 
-def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
+def build(stock: Circuit, found: Found, *, guess: bool = True, blame: bool = False) -> Scene:
     """Lay the circuits over each other and list every raw difference of their nets and parts."""
     drawn = circuit_nets(stock)
     seen = circuit_nets(found.circuit)
-    alignment = align(stock, found, drawn, seen, guess=guess)
+    alignment = align(stock, found, drawn, seen, guess=guess, blame=blame)
 
     identified = set(alignment.same.values())
     nowhere = frozenset(name for name in looked_at_parts(stock, found) if name not in identified)
@@ -222,6 +224,7 @@ def build(stock: Circuit, found: Found, *, guess: bool = True) -> Scene:
         compared,
         left_over,
         perhaps=perhaps,
+        blame=blame,
         traced=traced,
     )
     for run in runs:
@@ -287,7 +290,7 @@ def _weight(scene: Scene, block: Block) -> float:
             total += 3.0 if where == scene.stock.ground else 1.5
         elif where in scene.left_over:
             total += 0.25
-        elif (part := scene.stock.parts.get(part_of(where))) is not None and easily_reversed(part):
+        elif (part := scene.stock.parts.get(part_of(where))) is not None and easily_reversed(part, scene.blame):
             total += 0.97
         else:
             total += 1.0

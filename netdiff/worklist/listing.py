@@ -42,9 +42,5 @@ def worklist(comparison: Comparison) -> WorkList:
 
 
 def scene_of(comparison: Comparison) -> Scene:
-    """The circuits laid over each other as the comparison did it, which may or may not have guessed at identities."""
-    nets = {raw.key for raw in comparison.raw if raw.sort in ("cut", "join")}
-    scene = build(comparison.stock, comparison.found)
-    if scene.alignment.guessed and {k for k, raw in scene.raw.items() if raw.sort in ("cut", "join")} != nets:
-        return build(comparison.stock, comparison.found, guess=False)
-    return scene
+    """The circuits laid over each other as the comparison did it."""
+    return build(comparison.stock, comparison.found, **comparison.reading)
