@@ -102,7 +102,7 @@ def damaged(bench: Bench, rng: random.Random, edits: tuple[str, ...] = EDITS) ->
             a, b = leads.pop(rng.randrange(len(leads)))
         bench.parts[name] = Part(name, RESISTOR, value=1e3)
         leads += [[f"{name}.1", a], [f"{name}.2", b]]
-    elif edit == "take":
+    elif edit == "take" and not all(d.startswith("?") for d in bench.parts):
         name = rng.choice(sorted(d for d in bench.parts if not d.startswith("?")))
         del bench.parts[name]
         bench.missing.add(name)
