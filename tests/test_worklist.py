@@ -479,3 +479,16 @@ def test_the_cut_of_a_tree_is_the_least(data: st.DataObject) -> None:
         for nets in product(sorted(set(fixed.values())), repeat=len(free))
     )
     assert cost(chosen) == pytest.approx(best)
+
+
+def test_a_bridged_part_is_not_wired_anew() -> None:
+    """Bridged ends cannot be told apart; the wires on them stay where they are, and only the bridge goes."""
+    from netdiff.comparison import compare
+    from netdiff.language import read_unit
+    from netdiff.worklist import worklist
+
+    read, faults = read_unit(Path(__file__).resolve().parent.parent / "examples" / "harbourlight-0417.found")
+    assert read is not None and not faults
+    steps = worklist(compare(read)).steps
+    about = [step.says for step in steps if any(name in step.parts for name in ("S3", "K2", "F2"))]
+    assert not any("Run" in says for says in about), about

@@ -205,6 +205,8 @@ def _revise(choices: list[_Choice], weights: Weights, seen: set[Point], alignmen
     """Turn a part round after all where the parts identified since then ask for it."""
     for choice in choices:
         pairs = list(zip(choice.first, choice.second, strict=True))
+        if all(weights.found.get(a) == weights.found.get(b) for a, b in pairs):
+            continue  # bridged: nothing can tell its ends apart
         crossed = alignment.alias.get(choice.first[0]) == choice.second[0]
         own = sum((a in seen) + (b in seen) for a, b in pairs)
         straight = sum(weights.get(a, a) + weights.get(b, b) for a, b in pairs)
