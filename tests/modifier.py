@@ -237,6 +237,17 @@ Modify = Callable[[Unit], Truth | None]
 MODIFICATIONS: dict[str, Modify] = {}
 
 
+def partners(unit: Unit, spots: set[str]) -> set[str]:
+    """Terminals that may change places with these: nobody can say which of the two was meant."""
+    out = set()
+    for spot in spots:
+        part = unit.stock.parts.get(part_of(spot))
+        for first, second in part.kind.swaps if part is not None else ():
+            for a, b in zip(first, second, strict=True):
+                out |= {f"{part_of(spot)}.{o}" for m, o in ((a, b), (b, a)) if m == terminal_of(spot)}
+    return out
+
+
 def modification(*kinds: str) -> Callable[[Callable[[Unit], set[str] | None]], Modify]:
     def wrap(function: Callable[[Unit], set[str] | None]) -> Modify:
         name = function.__name__.replace("_", " ")
@@ -245,7 +256,7 @@ def modification(*kinds: str) -> Callable[[Callable[[Unit], set[str] | None]], M
             spots = function(unit)
             if not spots:
                 return None
-            truth = Truth(name, frozenset(kinds), frozenset(spots))
+            truth = Truth(name, frozenset(kinds), frozenset(spots | partners(unit, spots)))
             touch(unit, *spots)
             unit.truths.append(truth)
             return truth

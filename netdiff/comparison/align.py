@@ -32,14 +32,14 @@ class _Choice:
 
 
 def align(
-    stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, guess: bool = True, blame: bool = False
+    stock: Circuit, found: Found, stock_nets: Nets, found_nets: Nets, *, guess: bool = True, blame: str = ""
 ) -> Alignment:
     """Near linear: every choice is decided once, the clearest first, and tells its neighbours.
 
     With ``guess`` an unidentified part is taken for a stock part even where its value differs, or where
     only half of its leads are where that part's belong; without, everything must agree. With ``blame``
-    sockets, switches and transformers count as easily miswired, so that two leads exchanged at one of
-    them are not read as two leads of others moved.
+    ``sockets`` (switches and transformers too), or ``parts`` (resistors and capacitors), count as easily
+    miswired or exchanged, so that what was done to them is not read as several leads of others moved.
     """
     weights = Weights(stock_nets, found_nets)
     choices: list[_Choice] = []
@@ -93,10 +93,12 @@ def _other_kinds(stock: Circuit, found: Found, weights: Weights, seen: set[Point
                 weights.add(f"{name}.{best}", here, 1.0)
 
 
-def easily_reversed(part: Part, blame: bool = False) -> bool:
+def easily_reversed(part: Part, blame: str = "") -> bool:
     """Of two equal readings, that one holds in which the easily reversed or exchanged part is the one that was."""
     plugged = part.kind.plugs and part.kind.ends is not None
-    several = blame and len(part.kind.terminals) > 2
+    several = (blame == "sockets" and len(part.kind.terminals) > 2) or (
+        blame == "parts" and part.kind.family in ("resistor", "capacitor")
+    )
     return part.kind.polarised or plugged or several or bool({"J", "P"} & set(part.kind.letters))
 
 

@@ -11,7 +11,7 @@ from netdiff.comparison.differences import raw_parts
 from netdiff.comparison.limits import cost
 from netdiff.comparison.lookahead import look_next
 from netdiff.comparison.modifications import group
-from netdiff.comparison.results import Comparison, Finding, Raw
+from netdiff.comparison.results import Comparison, Finding, Raw, Reading
 from netdiff.comparison.rules import ALL, MATTERS_OF_OPINION, Rule
 from netdiff.comparison.scene import Scene, build
 from netdiff.comparison.words import some
@@ -39,14 +39,14 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: T
     raw_parts(scene)
     tell(f"explaining {len(scene.raw)} raw differences")
     findings, total = _cheapest(scene)
-    readings: list[dict[str, bool]] = []
-    chosen: dict[str, bool] = {}
+    readings: list[Reading] = []
+    chosen = Reading()
     if scene.alignment.guessed:
-        readings.append({"guess": False})
-    if sum(finding.kind == "moved-lead" for finding in findings) > 1:
-        readings.append({"blame": True})
+        readings.append(Reading(guess=False))
+    if sum(len(finding.terminals) for finding in findings if finding.kind == "moved-lead") > 1:
+        readings += [Reading(blame="sockets"), Reading(blame="parts")]
     for reading in readings:
-        other = build(stock, found, **reading)
+        other = build(stock, found, guess=reading.guess, blame=reading.blame)
         raw_parts(other)
         others, cheaper = _cheapest(other)
         if cheaper < total:
@@ -93,7 +93,10 @@ def _cheapest(scene: Scene) -> tuple[list[Finding], float]:
 
 def _cost(scene: Scene, finding: Finding) -> float:
     plugs = all(name in scene.stock.parts and scene.stock.parts[name].kind.plugs for name in finding.parts)
-    return cost("exchanged-plugs" if finding.kind == "exchanged-parts" and plugs else finding.kind)
+    price = cost("exchanged-plugs" if finding.kind == "exchanged-parts" and plugs else finding.kind)
+    if finding.kind == "moved-lead":
+        price += cost("each-further-lead") * (len(finding.terminals) - 1)
+    return price
 
 
 def _notes(scene: Scene, findings: tuple[Finding, ...]) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from netdiff.circuit import Circuit, Found, Place, Point
 
@@ -89,6 +89,13 @@ class Coverage:
     differ: tuple[Point, ...] = ()
 
 
+class Reading(NamedTuple):
+    """A way to lay the circuits over each other: the options of ``scene.build``."""
+
+    guess: bool = True
+    blame: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Comparison:
     stock: Circuit
@@ -105,8 +112,8 @@ class Comparison:
     """Untraced terminals whose tracing would settle most, best first."""
     cost: float = 0.0
     """The total cost of the explanation, by the table of costs."""
-    reading: Mapping[str, bool] = field(default_factory=_empty)
-    """How the circuits were laid over each other, where not in the plain way: options of ``scene.build``."""
+    reading: Reading = field(default_factory=Reading)
+    """How the circuits were laid over each other."""
 
     def finding(self, name: str) -> Finding:
         return next(f for f in self.findings if f.id == name)

@@ -46,8 +46,8 @@ class Scene:
     compared: dict[Point, int]
     """Points that both circuits have, with their stock net."""
     left_over: set[Point]
-    blame: bool = False
-    """Sockets, switches and transformers count as easily miswired."""
+    blame: str = ""
+    """What counts as easily miswired or exchanged, ``sockets`` or ``parts``."""
     perhaps: set[Point] = field(default_factory=set)
     """Untraced points found on another net, of which nobody knows whether they left their own."""
     blocks: dict[Block, list[Point]] = field(default_factory=dict)
@@ -152,7 +152,7 @@ def _is_lead(circuit: Circuit, where: Point) -> bool:
     return part is not None and part.kind.hangs
 
 
-def build(stock: Circuit, found: Found, *, guess: bool = True, blame: bool = False) -> Scene:
+def build(stock: Circuit, found: Found, *, guess: bool = True, blame: str = "") -> Scene:
     """Lay the circuits over each other and list every raw difference of their nets and parts."""
     drawn = circuit_nets(stock)
     seen = circuit_nets(found.circuit)

@@ -61,7 +61,7 @@ def of_circuit(circuit: Circuit) -> Layers:
 def of_comparison(comparison: Comparison) -> Layers:
     from netdiff.comparison.scene import build
 
-    scene = build(comparison.stock, comparison.found, **comparison.reading)
+    scene = build(comparison.stock, comparison.found, guess=comparison.reading.guess, blame=comparison.reading.blame)
     missing = scene.missing
     found_net = {where: number for where, number in scene.here.items() if where.partition(".")[0] not in missing}
     finding_of = {key: finding for finding in comparison.findings for key in finding.explains}

@@ -43,4 +43,4 @@ def worklist(comparison: Comparison) -> WorkList:
 
 def scene_of(comparison: Comparison) -> Scene:
     """The circuits laid over each other as the comparison did it."""
-    return build(comparison.stock, comparison.found, **comparison.reading)
+    return build(comparison.stock, comparison.found, guess=comparison.reading.guess, blame=comparison.reading.blame)
