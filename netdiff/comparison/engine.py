@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from netdiff.circuit import Circuit, Found
+from netdiff.circuit import Circuit, Found, part_of
 from netdiff.comparison.coverage import coverage
 from netdiff.comparison.differences import raw_parts
 from netdiff.comparison.limits import cost
@@ -34,6 +36,24 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: T
     Every raw difference is explained by exactly one finding; what nobody looked at is neither a
     finding nor a pass and only lowers the coverage. Near linear in the number of terminals.
     """
+    with _without_collector():
+        return _compare(stock, found, production, tell)
+
+
+@contextmanager
+def _without_collector() -> Iterator[None]:
+    """Hundreds of thousands of lasting values are made here and no cycles among them: looking through them again
+    and again for garbage would take half of the time."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
+def _compare(stock: Circuit, found: Found, production: str, tell: Tell) -> Comparison:
     tell("laying the circuits over each other")
     scene = build(stock, found)
     raw_parts(scene)
@@ -43,7 +63,7 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: T
     chosen = Reading()
     if scene.alignment.guessed:
         readings.append(Reading(guess=False))
-    if sum(len(finding.terminals) for finding in findings if finding.kind == "moved-lead") > 1:
+    if _perhaps_exchanged(scene, findings):
         readings += [Reading(blame="sockets"), Reading(blame="parts")]
     for reading in readings:
         other = build(stock, found, guess=reading.guess, blame=reading.blame)
@@ -65,6 +85,34 @@ def compare_circuits(stock: Circuit, found: Found, production: str = "", tell: T
         look_next=look_next(scene),
         cost=total,
         reading=chosen,
+    )
+
+
+MANY_MOVES = 12
+"""Beyond so many moved leads nobody tidied up after one exchange: the plain reading stands."""
+
+
+def _perhaps_exchanged(scene: Scene, findings: list[Finding]) -> bool:
+    """Leads that moved against each other, or several from one net to another that meet in one socket: the same
+    wiring may have come about by one exchange."""
+    moved = [finding for finding in findings if finding.kind == "moved-lead"]
+    if len(moved) > MANY_MOVES:
+        return False
+    told = {key for finding in moved for key in finding.explains}
+    moves: dict[tuple[int, int], int] = {}
+    for key in told:
+        raw = scene.raw[key]
+        if raw.sort == "cut":
+            pair = (raw.stock_net, scene.home.get(raw.found_net, -1))
+            moves[pair] = moves.get(pair, 0) + len(raw.points)
+
+    def sockets_on(net: int) -> set[str]:
+        names = {part_of(where) for where in scene.drawn.members[net]} & scene.stock.parts.keys()
+        return {name for name in names if len(scene.stock.parts[name].kind.terminals) > 2}
+
+    return any(
+        (there, here) in moves or (count > 1 and there >= 0 and bool(sockets_on(here) & sockets_on(there)))
+        for (here, there), count in moves.items()
     )
 
 
