@@ -92,11 +92,15 @@ MANY_MOVES = 12
 """Beyond so many moved leads nobody tidied up after one exchange: the plain reading stands."""
 
 
+MANY_PARTS = 20_000
+"""On larger circuits too: each further reading lays the whole circuits over each other again."""
+
+
 def _perhaps_exchanged(scene: Scene, findings: list[Finding]) -> bool:
     """Leads that moved against each other, or several from one net to another that meet in one socket: the same
     wiring may have come about by one exchange."""
     moved = [finding for finding in findings if finding.kind == "moved-lead"]
-    if len(moved) > MANY_MOVES:
+    if len(moved) > MANY_MOVES or len(scene.stock.parts) > MANY_PARTS:
         return False
     told = {key for finding in moved for key in finding.explains}
     moves: dict[tuple[int, int], int] = {}
