@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from netdiff.circuit import is_net, part_of
+from netdiff.circuit import part_of
 from netdiff.comparison.results import Coverage, Finding, Tally
 from netdiff.comparison.scene import Scene
 
@@ -42,6 +42,3 @@ def coverage(scene: Scene, findings: tuple[Finding, ...]) -> Coverage:
     zones = {zone: Tally(*tally) for zone, tally in tallies.items() if tally[0]}
     total = Tally(*(sum(tally[i] for tally in tallies.values()) for i in range(4)))
     return Coverage(total, zones, tuple(not_traced), tuple(different))
-
-
-__all__ = ["NO_ZONE", "coverage", "is_net"]

@@ -16,7 +16,7 @@ from netdiff.circuit import Circuit, Found, Part, Place, Point, Run, is_foreign,
 from netdiff.comparison.align import align, easily_reversed
 from netdiff.comparison.knowledge import closed_nets, complete, looked_at_parts, meter_says_apart
 from netdiff.comparison.likeness import Alignment
-from netdiff.comparison.nets import Nets, Union, circuit_nets, circuit_points, joints
+from netdiff.comparison.nets import Nets, Union, circuit_nets, circuit_points
 from netdiff.comparison.results import Raw
 
 Block = tuple[int, int]
@@ -362,6 +362,3 @@ def add_raw(scene: Scene, raw: Raw) -> str:
     scene.raw[raw.key] = raw
     scene.open.add(raw.key)
     return raw.key
-
-
-__all__ = ["Block", "Scene", "add_raw", "block_key", "build", "joints"]

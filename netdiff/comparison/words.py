@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from netdiff.circuit import Part
 from netdiff.quantities import show
@@ -62,7 +62,3 @@ def percent(fraction: float) -> str:
 
 def plural(count: int, one: str, many: str | None = None) -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def points(names: Sequence[str], most: int = 4) -> str:
-    return some(names, most)

@@ -29,6 +29,12 @@ class Care:
         for name, net in goal.stock.nets.items():
             if name in goal.net_of_drawing:
                 self.declared.setdefault(goal.net_of_drawing[name], []).append(net)
+        ground = goal.net_of_drawing.get(goal.stock.ground, -1)
+        self.storing: dict[int, set[str]] = {}
+        """Net -> capacitors on it that can keep a charge: a net without a name can hold one too."""
+        for where, number in goal.net_of_drawing.items():
+            if number != ground and _stores(goal, part_of(where)):
+                self.storing.setdefault(number, set()).add(part_of(where))
 
     def __call__(self, touched: Iterable[Point], change: Change) -> tuple[str, ...]:
         """Cautions for a step that touches these points."""
@@ -41,7 +47,10 @@ class Care:
         if any(net.purpose == "earth" for net in nets):
             out.append(EARTH)
         high = sorted(net.name for net in nets if _hurts(net))
-        stores = sorted({name for name in map(part_of, points) if _stores(self.goal, name)}, key=natural)
+        charged = {name for name in map(part_of, points) if _stores(self.goal, name)}
+        if not high:
+            charged |= {name for number in numbers for name in self.storing.get(number, ())}
+        stores = sorted(charged, key=natural)
         if high or stores:
             where = some([*high, *stores])
             out.append(f"Charge may stand on {where}: discharge and prove it dead right before this step.")

@@ -9,7 +9,7 @@ from netdiff.circuit import Part, Point, is_net, part_of, terminal_of
 from netdiff.comparison.results import Finding
 from netdiff.comparison.rules.making import make, natural
 from netdiff.comparison.scene import Scene
-from netdiff.comparison.words import kind_words, part_words, some, value_words
+from netdiff.comparison.words import kind_words, part_words, some
 
 
 def _displaced(scene: Scene) -> dict[str, dict[str, tuple[int, int]]]:
@@ -181,6 +181,3 @@ def _permuted(moves: dict[str, tuple[int, int]]) -> set[str]:
             cycle.append(step)
             at = step
     return set()
-
-
-__all__ = ["exchanged", "reversed_terminals", "value_words"]

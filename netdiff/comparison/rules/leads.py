@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from netdiff.circuit import Place, Point
+from netdiff.circuit import Point
 from netdiff.comparison.results import Finding, Raw
 from netdiff.comparison.rules.bridges import crossing, run_tags
 from netdiff.comparison.rules.making import make, shown
@@ -117,7 +117,7 @@ def added(scene: Scene) -> Iterator[Finding]:
             nets=[raw.stock_net, home],
             explains=scene.take(raw.key),
             shares=[*run_tags(runs), *_feeds(scene, raw, home), *(f"part {name}" for name in _parts(points) if free)],
-            places=[place for run in runs for place in _places(run.places)],
+            places=[place for run in runs for place in run.places],
         )
 
 
@@ -128,10 +128,6 @@ def _feeds(scene: Scene, raw: Raw, net: int) -> list[str]:
         for where in raw.points
     )
     return [f"feed {net}"] if fed else []
-
-
-def _places(places: tuple[Place, ...]) -> tuple[Place, ...]:
-    return places
 
 
 def _parts(points: list[Point]) -> list[str]:

@@ -11,7 +11,7 @@ from netdiff.comparison.limits import tolerance_of
 from netdiff.comparison.results import Finding
 from netdiff.comparison.rules.making import make, natural
 from netdiff.comparison.scene import Scene
-from netdiff.comparison.words import a_or_an, kind_words, part_words, percent, value_words
+from netdiff.comparison.words import a_or_an, kind_words, percent, value_words
 from netdiff.quantities import show
 
 
@@ -88,6 +88,3 @@ def _core(name: str) -> str:
     """A tube type without the letters that mark bulb and version: 6V6GT and 6V6 are 6V6."""
     match = re.match(r"(\d+[A-Z]+\d+|\d+)", name)
     return match.group(1) if match else name
-
-
-__all__ = ["other_than_drawn", "part_words"]
