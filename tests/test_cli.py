@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from netdiff.cli import DIFFERENT, SAME, TROUBLE, main, run
+from netdiff.cli import main, run
+from netdiff.commands.shared import DIFFERENT, SAME, TROUBLE
 
 ROOT = Path(__file__).resolve().parents[1]
 STOCK = str(ROOT / "netlists" / "lantern.stock")
@@ -167,7 +168,7 @@ def test_a_crash_does_not_say_that_a_unit_differs(
 
     crash.__name__ = "check"
 
-    monkeypatch.setattr("netdiff.cli.check", crash)
+    monkeypatch.setattr("netdiff.commands.check.run", crash)
     monkeypatch.setattr(sys, "argv", ["netdiff", "check", STOCK])
     with pytest.raises(SystemExit) as stop:
         main()

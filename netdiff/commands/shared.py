@@ -1,0 +1,42 @@
+"""What the commands share: exit codes, trouble in words, a comparison with its hazards, the two ways to print."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from netdiff.comparison import Comparison
+
+SAME: Final = 0
+DIFFERENT: Final = 1
+TROUBLE: Final = 2
+
+
+class Trouble(Exception):
+    """What stands in the way, in a sentence for the person who typed the command."""
+
+
+def compared(file: str) -> Comparison:
+    """The unit of this found file compared with its drawing, hazards included. A stock file is trouble."""
+    import netdiff
+    from netdiff import comparison
+    from netdiff.language import Model
+    from netdiff.reporting.progress import progress
+
+    with progress() as tell:
+        tell(f"reading {file}")
+        unit = netdiff.read(file)
+        if isinstance(unit, Model):
+            raise Trouble(f"{file} is a drawing; name the found file of a unit.")
+        return comparison.compare(unit, tell)
+
+
+def output(args: argparse.Namespace, as_json: Callable[[], Any], as_text: Callable[[], object]) -> None:
+    if args.json:
+        from netdiff.reporting.json_out import dumps
+
+        print(dumps(as_json()))
+    else:
+        as_text()
