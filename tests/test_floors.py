@@ -16,7 +16,7 @@ PACKAGE = ROOT / "netdiff"
 
 FLOORS = {
     "circuit": 0, "quantities": 0, "markings": 0, "cautions": 0, "resources": 0, "writing": 0,
-    "catalogue": 1,
+    "nets": 1, "catalogue": 1,
     "language": 2,
     "electrical": 3,
     "comparison": 4,

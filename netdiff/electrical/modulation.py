@@ -1,0 +1,193 @@
+"""Crests: how far above its d.c. a place swings when it is modulated, keyed, or carries radio frequency.
+
+>>> crest(465), crest(465, rf=True), crest(500, depth=0.5)
+(930.0, 1860.0, 750.0)
+
+The d.c. of an amplitude-modulated plate supply has the speech on top: at depth m its crest is (1 + m)
+times the d.c., twice at full modulation. A tuned plate swings by nearly its whole supply about it,
+twice again. A choke-input supply whose load is keyed off climbs toward the crest of its winding.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from typing import Final, NamedTuple
+
+from netdiff.circuit import Circuit, Part, Point
+from netdiff.electrical.limits import limit
+from netdiff.electrical.spread import PASSING, links, rectified, rectifying, volts
+from netdiff.nets import Nets, circuit_nets
+
+
+RF_HENRIES: Final = 0.05
+"""A coil or choke below this is one for radio frequency, above for a filter (common practice)."""
+SUPPRESSOR_HENRIES: Final = 1e-6
+SUPPRESSOR_OHMS: Final = 200.0
+"""A parasitic suppressor: a few turns on a resistor (common practice)."""
+
+
+class Swing(NamedTuple):
+    """What a place may stand at. Volts to ground."""
+
+    dc: float
+    crest: float
+    """By size, the sign taken off."""
+    because: str = ""
+    """``modulated by T4``, ``keyed``; empty where it stands still."""
+
+
+def crest(dc: float, depth: float | None = None, *, rf: bool = False) -> float:
+    """Crest (V) of a supply modulated to a depth (limit ``modulation_depth``), with ``rf`` at a tuned plate on it."""
+    return abs(dc) * (1 + (limit("modulation_depth") if depth is None else depth)) * (2 if rf else 1)
+
+
+def modulates(part: Part) -> bool:
+    """Whether a transformer puts speech on a supply: by its word or its label."""
+    words = f"{' '.join(part.words)} {part.label}".lower()
+    return part.kind.family == "transformer" and "modulation" in words and "driver" not in words
+
+
+def swings(circuit: Circuit) -> dict[Point, Swing]:
+    """Every point that a supply feeds, with the most that it may stand at."""
+    nets = circuit_nets(circuit)
+    spread = volts(circuit, nets)
+    by = _modulated(circuit, nets)
+    keyed = _unloaded(circuit, nets)
+    tuned = _tuned(circuit, nets)
+    out = {}
+    for number, dc in spread.items():
+        if number in by:
+            swing = Swing(dc, crest(dc), f"modulated by {by[number]}")
+        elif number in keyed:
+            swing = Swing(dc, abs(dc) * limit("keyed_rise"), "choke input, while the load is keyed off")
+        else:
+            swing = Swing(dc, abs(dc))
+        if number in tuned:
+            about = f", tuned plate of {tuned[number]}"
+            swing = Swing(dc, 2 * swing.crest, (swing.because + about).removeprefix(", "))
+        out.update(dict.fromkeys(nets.members[number], swing))
+    return out
+
+
+def between(swings: dict[Point, Swing], a: Point, b: Point) -> float | None:
+    """The greatest voltage (crest) between two points; None where either is unknown.
+
+    Two places of opposite sign add up; of the same sign one of them may be off.
+    """
+    one, other = swings.get(a), swings.get(b)
+    if one is None or other is None:
+        return None
+    opposite = one.dc * other.dc < 0
+    return one.crest + other.crest if opposite else max(one.crest, other.crest)
+
+
+def _modulated(circuit: Circuit, nets: Nets) -> dict[int, str]:
+    """Nets that a modulation transformer swings, with its name: what lies behind it as seen from the rectifiers.
+
+    A winding's terminal that the supply reaches without the transformer stands still. From the others
+    the swing goes on through chokes, fuses and meters.
+    """
+    names = [name for name, part in circuit.parts.items() if modulates(part)]
+    if not names:
+        return {}
+    ground = nets.index.get(circuit.ground, -1)
+    still = _reach(
+        circuit, nets, {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}, {ground}
+    )
+    if not still:
+        # A supply that comes from outside: the terminal that two windings have in common is where it comes in.
+        at = [nets.index.get(f"{w.part}.{t}", -1) for w in circuit.windings if w.part in names for t in w.terminals]
+        still = {number for number in at if at.count(number) > 1}
+    out: dict[int, str] = {}
+    for name in names:
+        ends = [f"{name}.{t}" for winding in circuit.windings if winding.part == name for t in winding.terminals]
+        moving = {nets.index[where] for where in ends if where in nets.index} - still - {ground}
+        out.update(dict.fromkeys(_reach(circuit, nets, moving, still | {ground}), name))
+    return out
+
+
+def _tuned(circuit: Circuit, nets: Nets) -> dict[int, str]:
+    """Nets on which a tube's plate swings about its supply: fed through a coil or choke for radio frequency.
+
+    From the plate on through parasitic suppressors (less than a microhenry, or resistors across them).
+    """
+    near: dict[int, list[tuple[int, float]]] = {}
+    for a, b, name in links(circuit, {"inductor", "resistor"}, windings=False):
+        part = circuit.parts[name]
+        value = part.value or 0.0
+        henries = value if part.kind.family == "inductor" else (0.0 if value < SUPPRESSOR_OHMS else math.inf)
+        one, other = nets.index.get(a, -1), nets.index.get(b, -1)
+        near.setdefault(one, []).append((other, henries))
+        near.setdefault(other, []).append((one, henries))
+    out: dict[int, str] = {}
+    for name, part in circuit.parts.items():
+        if part.kind.family != "tube" or rectifying(part):
+            continue
+        for lug in part.kind.terminals:
+            at = nets.index.get(f"{name}.{lug.name}", -1)
+            if lug.name not in ("p", "pa", "pb") or at < 0:
+                continue
+            region, queue = {at}, [at]
+            while queue:
+                for other, henries in near.get(queue.pop(), ()):
+                    if henries < SUPPRESSOR_HENRIES and other not in region:
+                        region.add(other)
+                        queue.append(other)
+            ground = nets.index.get(circuit.ground, -1)
+            fed = any(SUPPRESSOR_HENRIES <= h < RF_HENRIES for number in region for _, h in near.get(number, ()))
+            if fed and ground not in region:
+                out.update(dict.fromkeys(region, name))
+    return out
+
+
+def _unloaded(circuit: Circuit, nets: Nets) -> set[int]:
+    """Nets behind a choke-input filter from which no bleeder leads to ground, so that they climb when unloaded."""
+    ground = nets.index.get(circuit.ground, -1)
+    chokes: dict[int, list[int]] = {}
+    for a, b, _ in links(circuit, {"inductor"}, windings=False):
+        one, other = nets.index.get(a, -1), nets.index.get(b, -1)
+        chokes.setdefault(one, []).append(other)
+        chokes.setdefault(other, []).append(one)
+    filtered = {
+        nets.index[where]
+        for a, b, name in links(circuit, {"capacitor"}, windings=False)
+        for where in (a, b)
+        if where in nets.index and (circuit.parts[name].value or 0) >= limit("store_farads")
+    }
+    inputs = {
+        nets.index[f"{name}.{lug.name}"]
+        for name, part in circuit.parts.items()
+        if rectifying(part)
+        for lug in part.kind.terminals
+        if f"{name}.{lug.name}" in rectified(circuit) and f"{name}.{lug.name}" in nets.index
+    }
+    # Through a filament winding's centre tap the rectifier still feeds the choke.
+    inputs = _reach(circuit, nets, inputs, {ground}, families=set()) if inputs else set()
+    starts = {number for number in inputs - {ground} if number in chokes and number not in filtered}
+    behind = _reach(circuit, nets, starts, {ground}) if starts else set()
+    bled = {
+        number
+        for a, b, _ in links(circuit, {"resistor"}, windings=False)
+        if ground in (pair := (nets.index.get(a, -1), nets.index.get(b, -1)))
+        for number in pair
+    }
+    return behind if behind and not behind & bled else set()
+
+
+def _reach(circuit: Circuit, nets: Nets, start: set[int], stop: set[int], families: set[str] | None = None) -> set[int]:
+    """Nets that are reached through chokes, fuses, meters, and windings of filaments; never through ``stop``."""
+    near: dict[int, set[int]] = {}
+    transformers = {name for name, part in circuit.parts.items() if modulates(part)}
+    for a, b, name in links(circuit, PASSING if families is None else families):
+        if name in transformers:
+            continue
+        one, other = nets.index.get(a, -1), nets.index.get(b, -1)
+        near.setdefault(one, set()).add(other)
+        near.setdefault(other, set()).add(one)
+    reached, queue = set(start), deque(start)
+    while queue:
+        for other in near.get(queue.popleft(), set()) - reached - stop - {-1}:
+            reached.add(other)
+            queue.append(other)
+    return reached

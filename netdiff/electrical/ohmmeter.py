@@ -1,0 +1,219 @@
+"""What an ohmmeter reads between any two points, power off and discharged: low, nominal, high.
+
+A resistance between two points never falls when any resistance of the network rises (Rayleigh's monotonicity law; J.
+W. Strutt, Theory of Sound; proof in Doyle and Snell, Random Walks and Electric Networks, 1984). So the network of all
+least values gives the exact lower bound, that of all greatest the exact upper one.
+
+The meter's positive lead is on the point named first: a diode that it drives forward conducts. Capacitors are charged
+and open by then; how long that takes is told. Cold tubes are open between their electrodes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf, isinf
+from typing import Literal, NamedTuple
+
+from netdiff.circuit import Circuit, Point
+from netdiff.electrical.elements import Elements, elements, unstated
+from netdiff.electrical.interval import NOTHING, SHORT, Interval
+from netdiff.electrical.nodes import Nodes
+from netdiff.electrical.resistive import Edge, Network
+
+Bound = Literal["low", "nominal", "high"]
+
+MOST_ROUNDS = 40
+"""By then the diodes have settled, or none of their states is consistent and the last one stands."""
+
+
+class Unreadable(Exception):
+    """A point that the circuit does not have."""
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """One reading. ``seconds`` is how long it climbs until the capacitors behind it are charged."""
+
+    ohms: Interval
+    seconds: float = 0.0
+    through: tuple[str, ...] = ()
+    """Diodes that the meter drives forward: with the leads exchanged it reads otherwise."""
+    doubtful: tuple[str, ...] = ()
+    """Parts on these nodes of which nobody knows what they join."""
+
+
+class _Key(NamedTuple):
+    bound: Bound
+    forward: frozenset[int]
+
+
+class Ohmmeter:
+    """A circuit in one state, ready to be measured. Making one takes one pass; each reading then a short sum.
+
+    Raises KeyError for a state that the circuit does not have.
+    """
+
+    def __init__(self, circuit: Circuit, state: str = "rest") -> None:
+        self.circuit = circuit
+        self.state = state
+        self.elements: Elements = elements(circuit, state)
+        self.nodes = Nodes(circuit, self.elements.joints)
+        self._networks: dict[_Key, Network] = {}
+        self._charts: dict[_Key, list[float]] = {}
+        self.ground = self.nodes.of(circuit.ground)
+
+    # --- readings
+
+    def between(self, a: Point, b: Point = "") -> Interval:
+        """Ohms from ``a`` (the meter's positive lead) to ``b`` (the ground where none is named)."""
+        first, second = self._node(a), self._node(b or self.circuit.ground)
+        return self._ohms(first, second, self._forward(first, second))
+
+    def read(self, a: Point, b: Point = "") -> Read:
+        """The same with how long it takes, the junctions it goes through, and what makes it doubtful."""
+        first, second = self._node(a), self._node(b or self.circuit.ground)
+        forward = self._forward(first, second)
+        ohms = self._ohms(first, second, forward)
+        through = {self.elements.diodes[number].part for number in forward if self._matters(first, second, number)}
+        doubtful = {
+            where.partition(".")[0]
+            for number in (first, second)
+            for where in self.nodes.members[number]
+            if where.partition(".")[0] in self.elements.doubtful
+        }
+        seconds = self._settling(first, second, ohms, forward)
+        return Read(ohms, seconds, tuple(sorted(through)), tuple(sorted(doubtful)))
+
+    def has(self, where: Point) -> bool:
+        return self.nodes.of(where) is not None
+
+    def to_ground(self) -> dict[Point, Interval]:
+        """Every point against ground, all at once; no diode taken to conduct."""
+        if self.ground is None:
+            return dict.fromkeys(self.nodes.index, NOTHING)
+        charts = [self._chart(bound) for bound in ("low", "nominal", "high")]
+        return {
+            where: Interval(charts[0][number], charts[1][number], charts[2][number])
+            for where, number in self.nodes.index.items()
+        }
+
+    # --- networks
+
+    def _node(self, where: Point) -> int:
+        number = self.nodes.of(where)
+        if number is None:
+            raise Unreadable(f"nothing is called {where}")
+        return number
+
+    def _network(self, bound: Bound, forward: frozenset[int] = frozenset()) -> Network:
+        key = _Key(bound, forward)
+        network = self._networks.get(key)
+        if network is None:
+            if len(self._networks) > 64:
+                self._networks.clear()
+            network = self._networks[key] = Network(len(self.nodes), self._edges(key), self.ground)
+        return network
+
+    def _edges(self, key: _Key) -> list[Edge]:
+        index = self.nodes.index
+        edges = []
+        for one in self.elements.resistances:
+            ohms = getattr(one.ohms, key.bound)
+            if ohms < inf:
+                edges.append((index[one.a], index[one.b], max(ohms, _LEAST)))
+        ohms = float(unstated()["junction"][key.bound])
+        if ohms < inf:
+            for number in key.forward:
+                diode = self.elements.diodes[number]
+                edges.append((index[diode.anode], index[diode.cathode], ohms))
+        return edges
+
+    def _chart(self, bound: Bound) -> list[float]:
+        key = _Key(bound, frozenset())
+        if key not in self._charts:
+            self._charts[key] = self._network(bound).to_ground()
+        return self._charts[key]
+
+    def _ohms(self, a: int, b: int, forward: frozenset[int]) -> Interval:
+        if a == b:
+            return SHORT
+        if forward or self.ground not in (a, b):
+            values = [self._network(bound, forward).between(a, b) for bound in ("low", "nominal", "high")]
+        else:
+            far = a if b == self.ground else b
+            values = [self._chart(bound)[far] for bound in ("low", "nominal", "high")]
+        return Interval(*(ohms if isinf(ohms) or ohms > 2 * _LEAST else 0.0 for ohms in values))
+
+    # --- diodes
+
+    @cached_property
+    def _poles(self) -> list[tuple[int, int]]:
+        index = self.nodes.index
+        return [(index[diode.anode], index[diode.cathode]) for diode in self.elements.diodes]
+
+    def _forward(self, a: int, b: int) -> frozenset[int]:
+        """The diodes that conduct with the positive lead at ``a``: at first all, then those whose anode is the higher
+        end, until nothing changes."""
+        diodes = self.elements.diodes
+        if not diodes or a == b:
+            return frozenset()
+        now = frozenset(range(len(diodes)))
+        whole = self._network("nominal", now)
+        if not any(whole.joined(anode, a) for anode, _ in self._poles) or not whole.joined(a, b):
+            return frozenset()
+        seen = {now}
+        for _ in range(MOST_ROUNDS):
+            network = self._network("nominal", now)
+            flat = [node for pair in self._poles for node in pair]
+            heights = network.potentials(a, b, flat) if network.joined(a, b) else [None] * len(flat)
+            after = set()
+            for number in range(len(diodes)):
+                anode, cathode = heights[2 * number], heights[2 * number + 1]
+                if anode is not None and cathode is not None and anode - cathode > _FORWARD:
+                    after.add(number)
+            now = frozenset(after)
+            if now in seen:
+                break
+            seen.add(now)
+        return now if self._network("nominal", now).joined(a, b) else frozenset()
+
+    def _matters(self, a: int, b: int, number: int) -> bool:
+        return self._network("nominal").joined(a, self._poles[number][0]) or not self._network("nominal").joined(a, b)
+
+    # --- capacitors
+
+    def _settling(self, a: int, b: int, ohms: Interval, forward: frozenset[int]) -> float:
+        """Seconds until the capacitors behind two points are charged through the meter.
+
+        Each capacitor holds the share v of the meter's volt that stands across it in the end, so that the two points
+        show the capacitance sum(C v^2), which charges through the meter and the circuit in parallel.
+        """
+        network = self._network("nominal", forward)
+        capacitors = self.elements.capacitances
+        if a == b or not capacitors:
+            return 0.0
+        index = self.nodes.index
+        ends = [index[where] for one in capacitors for where in (one.a, one.b)]
+        if network.joined(a, b):
+            heights = network.potentials(a, b, ends)
+        else:
+            # Apart: all on the one side at one volt, all on the other at none.
+            heights = [1.0 if network.joined(node, a) else 0.0 if network.joined(node, b) else None for node in ends]
+        farads = 0.0
+        for number, one in enumerate(capacitors):
+            high, low = heights[2 * number], heights[2 * number + 1]
+            if high is not None and low is not None:
+                farads += one.farads * (high - low) ** 2
+        meter = unstated()["meter"]
+        through = 1.0 / (1.0 / meter["input_ohms"] + (1.0 / ohms.nominal if ohms.nominal else inf))
+        return float(meter["settles_in"] * farads * through)
+
+
+_LEAST = 1e-9
+"""Ohms. A resistance whose bound is nothing is a joint, and reads as nothing."""
+
+_FORWARD = 1e-9
+"""Volts, of the meter's one volt: less is none."""
+
+
