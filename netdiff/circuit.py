@@ -288,6 +288,8 @@ class Reading(NamedTuple):
     open: bool = False
     state: str = "rest"
     places: tuple[Place, ...] = ()
+    ac: bool = False
+    """Volts of alternating current."""
 
 
 class Signal(NamedTuple):

@@ -22,6 +22,7 @@ def compared(file: str) -> Comparison:
     """The unit of this found file compared with its drawing, hazards included. A stock file is trouble."""
     import netdiff
     from netdiff import comparison
+    from netdiff.hazards import examine
     from netdiff.language import Model
     from netdiff.reporting.progress import progress
 
@@ -30,7 +31,7 @@ def compared(file: str) -> Comparison:
         unit = netdiff.read(file)
         if isinstance(unit, Model):
             raise Trouble(f"{file} is a drawing; name the found file of a unit.")
-        return comparison.compare(unit, tell)
+        return examine(comparison.compare(unit, tell))
 
 
 def output(args: argparse.Namespace, as_json: Callable[[], Any], as_text: Callable[[], object]) -> None:

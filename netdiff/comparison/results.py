@@ -55,6 +55,10 @@ class Finding:
     modification: str = ""
     foreign: tuple[str, ...] = ()
     """Foreign parts and run keys that this finding shares with others of its modification."""
+    drawn: bool = False
+    """A hazard that the drawing has as well."""
+    follows: tuple[str, ...] = ()
+    """Of a hazard: the raw differences that bring it about."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,6 @@ from netdiff.electrical.limits import limit
 from netdiff.electrical.spread import PASSING, links, rectified, rectifying, volts
 from netdiff.nets import Nets, circuit_nets
 
-
 RF_HENRIES: Final = 0.05
 """A coil or choke below this is one for radio frequency, above for a filter (common practice)."""
 SUPPRESSOR_HENRIES: Final = 1e-6

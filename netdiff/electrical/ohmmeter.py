@@ -215,5 +215,3 @@ _LEAST = 1e-9
 
 _FORWARD = 1e-9
 """Volts, of the meter's one volt: less is none."""
-
-

@@ -138,6 +138,21 @@ class Network:
                 out.append((height - base) / ohms if ohms else 0.0)
         return out
 
+    def solve(self, current: Sequence[float]) -> list[float]:
+        """Potentials for currents put in at the nodes; of each island its last node is at zero."""
+        flow = list(current)
+        for node in self.order:
+            total = self._sum[node]
+            if total:
+                for other, g in self._up[node].items():
+                    flow[other] += flow[node] * (g / total)
+        height = [0.0] * self.count
+        for node in reversed(self.order):
+            total = self._sum[node]
+            if total:
+                height[node] = (flow[node] + sum(g * height[other] for other, g in self._up[node].items())) / total
+        return height
+
     def to_ground(self) -> list[float]:
         """Ohms from every node to the ground node, all in one pass back through the elimination.
 

@@ -78,7 +78,7 @@ def reading(site: Site, line: ReadingLine, states: Mapping[str, State]) -> Readi
         site.source.fault(line.place, f"both ends of the reading are {line.a}", line.a, nth=1)
     if a is None or b is None:
         return None
-    fixed = {"quantity": line.quantity, "a": a, "b": b, "state": at, "places": (line.place,)}
+    fixed: dict[str, object] = {"quantity": line.quantity, "a": a, "b": b, "state": at, "places": (line.place,)}
     if not line.amount:
         if line.quantity != "ohms":
             site.source.fault(line.place, "only ohms read `open`", "open", "= 0")
@@ -96,10 +96,11 @@ def reading(site: Site, line: ReadingLine, states: Mapping[str, State]) -> Readi
     span = read_range(first, units[0], thousand)
     if span is not None and span[0].unit in units:
         low, high = span[0].value, span[1].value
-        return Reading(nominal=(low + high) / 2, low=low, high=high, **fixed)  # type: ignore[arg-type]
+        return Reading(nominal=(low + high) / 2, low=low, high=high, ac=span[0].unit == "Vac", **fixed)  # type: ignore[arg-type]
     quantity = quantity_of(site.source, line.place, first, *units, m_thousand=thousand)
     if quantity is None:
         return None
+    fixed["ac"] = quantity.unit == "Vac"
     if line.more:
         return Reading(nominal=None, low=quantity.value, **fixed)  # type: ignore[arg-type]
     if tolerance is None:

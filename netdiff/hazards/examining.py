@@ -1,0 +1,140 @@
+"""Runs every rule on both circuits and puts what they say into the comparison."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from functools import cache
+from importlib import import_module
+from pkgutil import iter_modules
+
+from netdiff.circuit import Place, part_of
+from netdiff.comparison.holds import earlier, transmits
+from netdiff.comparison.merged import as_found, scene_of
+from netdiff.comparison.results import HOLDS, Comparison, Finding, Hold, Modification
+from netdiff.comparison.scene import Scene
+from netdiff.hazards.rule import Hazard, Rule
+from netdiff.hazards.side import Side
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """All rules, family by family in the order of their names."""
+    import netdiff.hazards as package
+
+    found: list[Rule] = []
+    for module in sorted(one.name for one in iter_modules(package.__path__)):
+        found += getattr(import_module(f"netdiff.hazards.{module}"), "RULES", ())
+    return tuple(found)
+
+
+def sides(comparison: Comparison, scene: Scene | None = None) -> tuple[Side, Side]:
+    """The drawing and the unit of a comparison, ready for the rules."""
+    drawn = Side(comparison, comparison.stock)
+    return drawn, Side(comparison, as_found(comparison, scene), drawn)
+
+
+def examine(comparison: Comparison) -> Comparison:
+    """The comparison with what the rules of hazards find added: to the modification that brings it about, or, where
+    the drawing has it too, to none. Findings keep their order within a modification; all are numbered anew."""
+    scene = scene_of(comparison)
+    drawn, found = sides(comparison, scene)
+    told: list[tuple[Finding, bool]] = []
+    for rule in rules():
+        before = {hazard.key: hazard for hazard in rule.find(drawn)} if rule.own else {}
+        after = {hazard.key: hazard for hazard in rule.find(found)}
+        for key, hazard in after.items():
+            told.append((_finding(scene, rule, hazard, drawn=key in before), key in before))
+    return _joined(comparison, told)
+
+
+def _finding(scene: Scene, rule: Rule, hazard: Hazard, *, drawn: bool) -> Finding:
+    hold: Hold = hazard.hold or rule.hold
+    if hold == "transmit" and not transmits(scene.stock):
+        hold = "deliver"
+    says = hazard.says
+    if drawn:
+        says += " The drawing has it too."
+    return Finding(
+        kind=hazard.kind or rule.kind,
+        says=says,
+        hold=hold,
+        why=hazard.why or rule.why,
+        parts=hazard.parts,
+        terminals=hazard.terminals,
+        nets=hazard.nets,
+        at=hazard.at or _places(scene, hazard),
+        drawn=drawn,
+    )
+
+
+def _places(scene: Scene, hazard: Hazard) -> tuple[Place, ...]:
+    at = set(scene.places(*hazard.terminals))
+    for name in hazard.parts:
+        part = scene.found_parts.get(name)
+        if part is not None and part.read_off:
+            at.update(place for place in part.places if place.file == scene.found.circuit.file)
+    return tuple(sorted(at))[:6]
+
+
+def _joined(comparison: Comparison, told: Iterable[tuple[Finding, bool]]) -> Comparison:
+    groups: dict[str, list[Finding]] = {one.id: [] for one in comparison.modifications}
+    of = {finding.id: finding for finding in comparison.findings}
+    for one in comparison.modifications:
+        groups[one.id] = [of[name] for name in one.findings]
+    loose: list[Finding] = [finding for finding in comparison.findings if not finding.modification]
+    for finding, drawn in told:
+        home = "" if drawn else _home(finding, groups)
+        if home:
+            causes = [other for other in groups[home] if other.explains and _speaks_of(finding, other)]
+            follows = tuple(key for other in causes or groups[home] for key in other.explains)
+            groups[home].append(replace(finding, follows=follows, modification=home))
+        else:
+            loose.append(finding)
+    return _numbered(comparison, groups, loose)
+
+
+def _home(finding: Finding, groups: dict[str, list[Finding]]) -> str:
+    """The modification with the most in common with a hazard: parts count more than terminals, those more than nets."""
+
+    def common(members: list[Finding]) -> float:
+        parts = {name for one in members for name in one.parts}
+        points = {where for one in members for where in one.terminals}
+        nets = {name for one in members for name in one.nets}
+        touched = {part_of(where) for where in finding.terminals}
+        return (
+            4.0 * len(parts & set(finding.parts))
+            + 2.0 * len(points & set(finding.terminals))
+            + 1.0 * len(({part_of(where) for where in points} | parts) & touched)
+            + 0.5 * len(nets & set(finding.nets))
+        )
+
+    best = max(groups, key=lambda name: common(groups[name]), default="")
+    return best if best and common(groups[best]) > 0 else ""
+
+
+def _speaks_of(finding: Finding, other: Finding) -> bool:
+    return bool(set(finding.parts) & set(other.parts) or set(finding.terminals) & set(other.terminals))
+
+
+def _numbered(comparison: Comparison, groups: dict[str, list[Finding]], loose: list[Finding]) -> Comparison:
+    holds: dict[str, Hold] = {}
+    for name, members in groups.items():
+        first: Hold = "none"
+        for finding in members:
+            first = earlier(first, finding.hold)
+        holds[name] = first
+    order = sorted(comparison.modifications, key=lambda one: HOLDS.index(holds[one.id]))
+    findings: list[Finding] = []
+    modifications: list[Modification] = []
+    for count, one in enumerate(order, 1):
+        names = []
+        for finding in groups[one.id]:
+            name = f"finding-{len(findings) + 1}"
+            names.append(name)
+            findings.append(replace(finding, id=name, modification=f"mod-{count}"))
+        modifications.append(replace(one, id=f"mod-{count}", findings=tuple(names), hold=holds[one.id]))
+    loose.sort(key=lambda finding: (HOLDS.index(finding.hold), finding.drawn))
+    for finding in loose:
+        findings.append(replace(finding, id=f"finding-{len(findings) + 1}", modification=""))
+    return replace(comparison, findings=tuple(findings), modifications=tuple(modifications))
