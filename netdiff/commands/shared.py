@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from netdiff.comparison import Comparison
+    from netdiff.language import Unit
 
 SAME: Final = 0
 DIFFERENT: Final = 1
@@ -21,8 +22,6 @@ class Trouble(Exception):
 def compared(file: str) -> Comparison:
     """The unit of this found file compared with its drawing, hazards included. A stock file is trouble."""
     import netdiff
-    from netdiff import comparison
-    from netdiff.hazards import examine
     from netdiff.language import Model
     from netdiff.reporting.progress import progress
 
@@ -31,7 +30,17 @@ def compared(file: str) -> Comparison:
         unit = netdiff.read(file)
         if isinstance(unit, Model):
             raise Trouble(f"{file} is a drawing; name the found file of a unit.")
-        return examine(comparison.compare(unit, tell))
+        return examined(unit, tell)
+
+
+def examined(unit: Unit, tell: Callable[[str], None] = lambda _: None) -> Comparison:
+    """A unit compared with its drawing, with the hazards that follow: numbered as every command numbers it."""
+    from netdiff import comparison
+    from netdiff.hazards import examine
+
+    result = comparison.compare(unit, tell)
+    tell("asking what it does")
+    return examine(result)
 
 
 def output(args: argparse.Namespace, as_json: Callable[[], Any], as_text: Callable[[], object]) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from netdiff.circuit import Circuit, Part, Point, Run, Winding, part_of
+from netdiff.circuit import Circuit, Part, Point, Run, Winding, part_of, point, terminal_of
 from netdiff.comparison.results import Comparison
 from netdiff.comparison.scene import Scene, build
 from netdiff.nets import Union, joints
@@ -35,7 +35,7 @@ def as_found(comparison: Comparison, scene: Scene | None = None) -> Circuit:
         zones={**stock.zones, **unit.zones},
         parts=parts,
         nets={**stock.nets, **unit.nets},
-        runs=(*scene.runs, *_completing(scene)),
+        runs=(*scene.runs, *_by_their_own_names(scene), *_completing(scene)),
         insulated=unit.insulated,
         windings=_windings(scene, parts),
         states={**stock.states, **unit.states},
@@ -75,6 +75,17 @@ def _windings(scene: Scene, parts: dict[str, Part]) -> tuple[Winding, ...]:
     return tuple(w for w in told if w.part in parts) + tuple(
         w for w in scene.stock.windings if w.part in parts and w.part not in wound
     )
+
+
+def _by_their_own_names(scene: Scene) -> list[Run]:
+    """The drawing speaks of a socket's pins where the part in it has other terminals: a diode in a tube's place."""
+    out = []
+    for own, where in scene.alignment.alias.items():
+        name, terminal = part_of(where), terminal_of(own)
+        part = scene.found_parts.get(name)
+        if part is not None and part.kind.lug(terminal_of(where)) is None and part.kind.lug(terminal) is not None:
+            out.append(Run(point(name, terminal), where, conductor="body", evidence="as-drawn"))
+    return out
 
 
 def _completing(scene: Scene) -> list[Run]:

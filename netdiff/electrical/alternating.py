@@ -6,8 +6,10 @@ capacitors carry no heater current worth counting and are left out.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from netdiff.circuit import Circuit, Point
-from netdiff.electrical.elements import elements
+from netdiff.electrical.elements import elements, has_power
 from netdiff.electrical.nodes import Nodes
 from netdiff.electrical.resistive import Network
 from netdiff.electrical.supplies import Finder, mains, pieces
@@ -25,7 +27,7 @@ class Alternating:
         self.nodes = Nodes(circuit, parts.joints)
         line = mains(circuit, self.nodes)
         finder = Finder(circuit, self.nodes, parts, line)
-        power = state in circuit.states and circuit.states[state].power
+        power = has_power(circuit, state)
         index = self.nodes.index
         sources: list[tuple[int, int, float]] = []
         self.live: set[str] = set()
@@ -43,6 +45,8 @@ class Alternating:
                 if ends or not (line.hot or line.cold):
                     self.live.add(winding.part)
                     sources += [(index[one], index[other], volts) for one, other, volts in pieces(winding)]
+            if not self.live and not line.hot:
+                sources += list(self._from_outside())
         wound = {winding.part for winding in circuit.windings if winding.volts}
         edges = [
             (index[one.a], index[one.b], max(one.ohms.nominal, STIFF))
@@ -52,6 +56,14 @@ class Alternating:
         edges += [(a, b, STIFF) for a, b, _ in sources if a != b]
         self._network = Network(len(self.nodes), edges, self.nodes.of(circuit.ground))
         self._height = self._heights(sources)
+
+    def _from_outside(self) -> Iterator[tuple[int, int, float]]:
+        """Heater nets that the drawing only declares: fed from another box, against ground."""
+        ground = self.nodes.of(self.circuit.ground)
+        for name, net in self.circuit.nets.items():
+            node = self.nodes.of(name)
+            if net.ac and net.volts and node is not None and ground is not None:
+                yield node, ground, net.volts
 
     def _heights(self, sources: list[tuple[int, int, float]]) -> list[float]:
         """Every node's voltage, by the flows that the sources drive through the elimination."""

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from netdiff.circuit import Circuit, Point, is_net, part_of
@@ -102,19 +102,19 @@ class _Port:
 def stores(circuit: Circuit, ohms: Ohms | None = None, known: Volts | None = None) -> tuple[Store, ...]:
     """Every store of a circuit that can hurt, and every supply's, the greatest energy first.
 
-    ``ohms`` is an ohmmeter on the unit with its power off (default: the one of this package, at rest);
-    a tube that is cold and a rectifier that blocks are open to it. ``known`` gives volts that somebody
+    ``ohms`` is an ohmmeter on the unit with its power off (default: the one of this package, at rest, all
+    diodes blocking); a tube that is cold is open to it. ``known`` gives volts that somebody
     worked out, for places of which the drawing names none. Nominal values throughout.
     """
     nets = circuit_nets(circuit)
-    lumps = _lumps(circuit, nets)
+    lumps = lumps_of(circuit, nets)
     ports = [port for port in _ports(circuit, nets, lumps, known) if _counts(circuit, nets, lumps, port)]
     if not ports:
         return ()
     if ohms is None:
         from netdiff.electrical.ohmmeter import Ohmmeter
 
-        ohms = Ohmmeter(circuit).between
+        ohms = Ohmmeter(blocking(circuit)).between
     names = {number: _name(circuit, nets, lumps, number) for port in ports for number in port.across}
     matrix = _resistances([port.across for port in ports], names, ohms)
     times = _times([port.volts for port in ports], [port.farads for port in ports], matrix)
@@ -135,7 +135,13 @@ def stores(circuit: Circuit, ohms: Ohms | None = None, known: Volts | None = Non
     return tuple(sorted(found, key=lambda store: (-store.joules, store.net)))
 
 
-def _lumps(circuit: Circuit, nets: Nets) -> list[int]:
+def blocking(circuit: Circuit) -> Circuit:
+    """The circuit with its diodes taken out: charge stands against them, so that none of them lets it go."""
+    parts = {name: part for name, part in circuit.parts.items() if part.kind.family != "diode"}
+    return replace(circuit, parts=parts)
+
+
+def lumps_of(circuit: Circuit, nets: Nets) -> list[int]:
     """Each net's lump: nets that chokes, fuses and meters join are one place for a charge. Ground stays by itself."""
     lump = list(range(len(nets.members)))
 

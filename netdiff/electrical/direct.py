@@ -8,21 +8,25 @@ gives every such slope from one solution: S. W. Director and R. A. Rohrer, IEEE 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from netdiff.circuit import Circuit, Load, Point, terminal_of
-from netdiff.electrical.elements import Elements, Heat, Resistance, elements
+from netdiff.electrical.elements import POWERED, Elements, Heat, Resistance, elements, has_power
 from netdiff.electrical.interval import Interval
 from netdiff.electrical.nodes import Nodes
 from netdiff.electrical.supplies import Finder, Mains, Supply, declared, mains, rules
+from netdiff.quantities import show
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 LEAK = 1e-13
 """Siemens from every node to ground, so that a floating part has a solution; what it decides is told as unknown."""
+
+NO_VOLTS = 1e-6
+"""Less is none: what the arithmetic leaves over."""
 
 MOST_ROUNDS = 25
 
@@ -128,6 +132,13 @@ class Operating:
             return Interval(0.0, 0.0, 0.0)
         return self._bounded(first, second)[0]
 
+    def volts_nominal(self, a: Point, b: Point = "") -> float | None:
+        """The same without its bounds, which take a solution each."""
+        first, second = self.nodes.of(a), self.nodes.of(b or self.circuit.ground)
+        if first is None or second is None or self._tied[first] != self._tied[second]:
+            return None
+        return self.height(first) - self.height(second)
+
     def shown(self, a: Point, b: Point, meter: float) -> Interval | None:
         """The same as a meter of ``meter`` ohms shows it: it draws its own current through what lies behind."""
         first, second = self.nodes.of(a), self.nodes.of(b or self.circuit.ground)
@@ -159,7 +170,34 @@ class Operating:
         for load in self.loads:
             total += abs((slope[index[load.a]] - slope[index[load.b]]) * load.amps) * spread["load"]["value"]
         total = float(total)
+        if abs(volts) < NO_VOLTS:
+            return Interval(0.0, 0.0, 0.0), behind
         return Interval(volts - total, volts, volts + total), behind
+
+    def depends(self, a: Point, b: Point = "") -> dict[str, float]:
+        """How far a voltage hangs on each part: volts for a change of its resistance, or of its supply, by the whole
+        of itself, were the slope to hold. Rectifiers stand for their supplies."""
+        first, second = self.nodes.of(a), self.nodes.of(b or self.circuit.ground)
+        if first is None or second is None or self._tied[first] != self._tied[second]:
+            return {}
+        import numpy as np
+
+        probe = np.zeros(len(self.nodes))
+        probe[first] += 1.0
+        probe[second] -= 1.0
+        slope = self._solve(probe)
+        index = self.nodes.index
+        out: dict[str, float] = {}
+        for one, g in zip(self.resistances, self._g, strict=True):
+            x, y = index[one.a], index[one.b]
+            volts = abs(float((slope[x] - slope[y]) * (self._height[x] - self._height[y]) * g))
+            out[one.part] = out.get(one.part, 0.0) + volts
+        of = {feed.supply.key: feed.supply.rectifiers for feed in self.feeds}
+        for branch in self.branches:
+            volts = abs(float((slope[branch.a] - slope[branch.b]) / branch.ohms * branch.volts))
+            for name in of.get(branch.name, (branch.name,)):
+                out[name] = out.get(name, 0.0) + volts
+        return out
 
     @property
     def _spread(self) -> NDArray[Any]:
@@ -257,7 +295,7 @@ class _Ready(NamedTuple):
 def _ready(circuit: Circuit, state: str, heat: Heat = "hot") -> _Ready:
     parts = elements(circuit, state, heat)
     nodes = Nodes(circuit, parts.joints)
-    power = state in circuit.states and circuit.states[state].power
+    power = has_power(circuit, state)
     return _Ready(nodes, parts, mains(circuit, nodes), power, nodes.of(circuit.ground))
 
 
@@ -311,6 +349,65 @@ def _operate(circuit: Circuit, state: str, known: Sequence[Supply]) -> Operating
     return solved
 
 
+def _trouble(solved: Operating, ready: _Ready) -> Iterator[str]:
+    """What is asked of a supply beyond twice what the drawing ever asks of it, and what would give way."""
+    worst = solved.stresses()
+    for feed in solved.feeds:
+        supply = feed.supply
+        most = max(supply.asked, supply.amps)
+        if feed.amps <= rules()["overload"]["value"] * most or feed.amps < MATTERS or not most:
+            continue
+        name = supply.net or f"the supply at {supply.out}"
+        says = (
+            f"{name} would have to give {show(feed.amps, 'A')} where the drawing asks {show(most, 'A')} of it at most, "
+            f"and would stand at {show(feed.volts, 'V')}."
+        )
+        burning = _burning(solved, worst)
+        if burning:
+            says += f" {burning}"
+        fuses = _fuses(solved.circuit, ready, feed)
+        if fuses:
+            says += f" {fuses}"
+        yield says
+
+
+MATTERS = 0.01
+"""Amperes. Less overloads nothing."""
+
+
+def _burning(solved: Operating, worst: Mapping[str, Stress]) -> str:
+    """The part that goes first: the one furthest above its rating."""
+    rated = {
+        name: stress.watts / solved.circuit.parts[name].ratings["W"]
+        for name, stress in worst.items()
+        if "W" in solved.circuit.parts[name].ratings
+    }
+    name = max(rated, key=lambda one: rated[one], default="")
+    if not name or rated[name] <= 1:
+        return ""
+    watts, rating = worst[name].watts, solved.circuit.parts[name].ratings["W"]
+    return f"{name} takes {show(watts, 'W')}, {rated[name]:.1f} times its {show(rating, 'W')}: it burns first."
+
+
+def _fuses(circuit: Circuit, ready: _Ready, feed: Feed) -> str:
+    """Fuses on the mains side that the current drawn there would open (some 35 % above the rating: UL 248-14)."""
+    if not ready.line.volts:
+        return ""
+    drawn = feed.amps * max(feed.supply.volts, 1.0) / ready.line.volts
+    sides = ready.line.hot | ready.line.cold
+    names = [
+        name
+        for name, part in circuit.parts.items()
+        if part.kind.name == "fuse"
+        and part.value
+        and drawn > 1.35 * part.value
+        and ready.nodes.of(f"{name}.1") in sides
+    ]
+    if names:
+        return f"About {show(drawn, 'A')} from the mains: {' or '.join(names)} opens, if it is in that lead."
+    return f"About {show(drawn, 'A')} from the mains: no fuse opens at once."
+
+
 def _amps(solved: Operating, branch: Branch) -> float:
     """What a source gives: out of its positive end."""
     return (branch.volts - (solved.height(branch.a) - solved.height(branch.b))) / branch.ohms
@@ -362,7 +459,7 @@ def _match(mine: Sequence[Supply], known: Sequence[Supply]) -> list[Supply]:
                     if drawn.choke
                     else table["choke_input"]["factor"] / table["capacitor_input_full"]["factor"]
                 )
-            one = replace(one, factor=factor, volts=factor * one.ac_volts - one.drop, net=net)
+            one = replace(one, factor=factor, volts=factor * one.ac_volts - one.drop, net=net, asked=drawn.asked)
         out.append(one)
     return out
 
@@ -377,7 +474,7 @@ def measured_supplies(stock: Circuit) -> tuple[Supply, ...]:
     states = sorted((name for name, one in stock.states.items() if one.power), key=lambda n: -by_state.get(n, 0.0))
     out: dict[str, Supply] = {}
     claimed: set[str] = set()
-    for state in states or ["rest"]:
+    for state in states or [POWERED]:
         ready = _ready(stock, state)
         for one in found_supplies(ready, stock):
             if one.key in out or not _fed(one, ready):
@@ -392,7 +489,16 @@ def measured_supplies(stock: Circuit) -> tuple[Supply, ...]:
         volts = abs(nets[net])
         one = Supply(net, stock.ground, volts, 0.1, negative=nets[net] < 0, net=net)
         out[one.key] = one
-    return tuple(out.values())
+    return _asked(stock, tuple(out.values()), states)
+
+
+def _asked(stock: Circuit, supplies: tuple[Supply, ...], states: Sequence[str]) -> tuple[Supply, ...]:
+    """The supplies with the greatest current that the drawing ever asks of each."""
+    most: dict[str, float] = {}
+    for state in states:
+        for feed in _operate(stock, state, supplies).feeds:
+            most[feed.supply.key] = max(most.get(feed.supply.key, 0.0), feed.amps)
+    return tuple(replace(one, asked=most.get(one.key, 0.0)) for one in supplies)
 
 
 def _neighbours(ready: _Ready) -> dict[int, set[int]]:
@@ -459,7 +565,7 @@ def _outside(stock: Circuit, nets: Mapping[str, float], claimed: set[str], state
     """Declared nets that no rectifier of the drawing feeds: of each island the one of the highest voltage."""
     out: list[str] = []
     taken = set(claimed)
-    ready = _ready(stock, states[0] if states else "rest")
+    ready = _ready(stock, states[0] if states else POWERED)
     for name in sorted(nets, key=lambda n: -abs(nets[n])):
         if name in taken or ready.nodes.of(name) is None:
             continue

@@ -19,7 +19,9 @@ from netdiff.electrical.interval import Interval
 
 Heat = Literal["cold", "hot"]
 
-HEATERS = (("h1", "ht"), ("ht", "h2"), ("f1", "ft"), ("ft", "f2"), ("h1", "h2"), ("f1", "f2"))
+REST = "rest"
+POWERED = "powered"
+"""Everything as at rest, and the mains on: for a drawing that names no state."""
 
 
 class Resistance(NamedTuple):
@@ -71,10 +73,7 @@ def unstated() -> dict[str, Any]:
 def elements(circuit: Circuit, state: str = "rest", heat: Heat = "cold") -> Elements:
     """The elements of a circuit, its switches, relays and plug-in parts as the state has them. Raises KeyError for a
     state that the circuit does not have."""
-    if state == "rest" and state not in circuit.states:
-        settings: Mapping[str, str] = {}
-    else:
-        settings = circuit.states[state].settings
+    settings = settings_of(circuit, state)
     windings: dict[str, list[Winding]] = defaultdict(list)
     for winding in circuit.windings:
         windings[winding.part].append(winding)
@@ -82,6 +81,17 @@ def elements(circuit: Circuit, state: str = "rest", heat: Heat = "cold") -> Elem
     for part in circuit.parts.values():
         _add(out, part, position(part, settings), windings.get(part.designator, ()), heat)
     return out
+
+
+def settings_of(circuit: Circuit, state: str) -> Mapping[str, str]:
+    if state in (REST, POWERED) and state not in circuit.states:
+        return {}
+    return circuit.states[state].settings
+
+
+def has_power(circuit: Circuit, state: str) -> bool:
+    """Whether mains are applied in a state."""
+    return circuit.states[state].power if state in circuit.states else state == POWERED
 
 
 def position(part: Part, settings: Mapping[str, str]) -> str:
@@ -151,7 +161,7 @@ def _resistances(part: Part, wound: bool, heat: Heat) -> Iterator[tuple[str, str
     elif kind.name == "delay-relay":
         yield "h1", "h2", _stated_coil(part)
     elif kind.family == "resistor" and len(names) >= 2:
-        yield from _resistor(part, names)
+        yield from _resistor(part, names, heat)
     elif kind.name == "lamp":
         yield names[0], names[1], _filament(part, "lamp", heat)
     elif kind.family == "inductor" and not wound and len(names) == 2:
@@ -171,7 +181,7 @@ def _resistances(part: Part, wound: bool, heat: Heat) -> Iterator[tuple[str, str
         yield names[0], names[1], Interval(0.01, 1.0, 1000.0)
 
 
-def _resistor(part: Part, names: list[str]) -> Iterator[tuple[str, str, Interval]]:
+def _resistor(part: Part, names: list[str], heat: Heat) -> Iterator[tuple[str, str, Interval]]:
     ohms = part.measured if part.measured is not None else part.value
     if ohms is None:
         ohms = part.span[1] if part.span else None
@@ -184,6 +194,9 @@ def _resistor(part: Part, names: list[str]) -> Iterator[tuple[str, str, Interval
         down = up = part.tolerance
     else:
         down, up = _tolerance(kind if kind in unstated()["tolerance"] else "resistor")
+    if kind == "thermistor" and heat == "hot" and "ptc" not in part.words:
+        ohms *= unstated()["hot"]["thermistor"]["of_cold"]
+        down, up = 0.6, 1.5
     whole = _spread(ohms, down, min(up, 10.0))
     travel = unstated()["travel"]
     if len(names) == 2:

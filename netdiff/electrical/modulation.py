@@ -12,12 +12,15 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from netdiff.circuit import Circuit, Part, Point
 from netdiff.electrical.limits import limit
 from netdiff.electrical.spread import PASSING, links, rectified, rectifying, volts
 from netdiff.nets import Nets, circuit_nets
+
+if TYPE_CHECKING:
+    from netdiff.electrical.charge import Ohms
 
 RF_HENRIES: Final = 0.05
 """A coil or choke below this is one for radio frequency, above for a filter (common practice)."""
@@ -47,19 +50,22 @@ def modulates(part: Part) -> bool:
     return part.kind.family == "transformer" and "modulation" in words and "driver" not in words
 
 
-def swings(circuit: Circuit) -> dict[Point, Swing]:
-    """Every point that a supply feeds, with the most that it may stand at."""
+def swings(circuit: Circuit, ohms: Ohms | None = None) -> dict[Point, Swing]:
+    """Every point that a supply feeds, with the most that it may stand at.
+
+    ``ohms`` is an ohmmeter on the circuit with its power off (default: the one of this package).
+    """
     nets = circuit_nets(circuit)
     spread = volts(circuit, nets)
     by = _modulated(circuit, nets)
-    keyed = _unloaded(circuit, nets)
+    keyed = _unloaded(circuit, nets, ohms)
     tuned = _tuned(circuit, nets)
     out = {}
     for number, dc in spread.items():
         if number in by:
             swing = Swing(dc, crest(dc), f"modulated by {by[number]}")
         elif number in keyed:
-            swing = Swing(dc, abs(dc) * limit("keyed_rise"), "choke input, while the load is keyed off")
+            swing = Swing(dc, abs(dc) * limit("keyed_rise"), "choke input with too small a bleeder, key up")
         else:
             swing = Swing(dc, abs(dc))
         if number in tuned:
@@ -94,10 +100,9 @@ def _modulated(circuit: Circuit, nets: Nets) -> dict[int, str]:
     still = _reach(
         circuit, nets, {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}, {ground}
     )
-    if not still:
-        # A supply that comes from outside: the terminal that two windings have in common is where it comes in.
-        at = [nets.index.get(f"{w.part}.{t}", -1) for w in circuit.windings if w.part in names for t in w.terminals]
-        still = {number for number in at if at.count(number) > 1}
+    # The terminal that two of its windings have in common is where the supply comes in.
+    at = [nets.index.get(f"{w.part}.{t}", -1) for w in circuit.windings if w.part in names for t in w.terminals]
+    still |= {number for number in at if at.count(number) > 1} - {-1}
     out: dict[int, str] = {}
     for name in names:
         ends = [f"{name}.{t}" for winding in circuit.windings if winding.part == name for t in winding.terminals]
@@ -140,38 +145,45 @@ def _tuned(circuit: Circuit, nets: Nets) -> dict[int, str]:
     return out
 
 
-def _unloaded(circuit: Circuit, nets: Nets) -> set[int]:
-    """Nets behind a choke-input filter from which no bleeder leads to ground, so that they climb when unloaded."""
+def _unloaded(circuit: Circuit, nets: Nets, ohms: Ohms | None) -> set[int]:
+    """Nets behind a choke-input filter whose bleeder is too small a load, so that they climb while the key is up.
+
+    A choke of L henries smooths the current of a full-wave rectifier down to a load of 6 pi f L ohms (1131
+    L at 60 Hz, the critical inductance: common practice); with less load the capacitor behind it charges to
+    the crest. ``ohms`` reads what load is left with the power off.
+    """
     ground = nets.index.get(circuit.ground, -1)
-    chokes: dict[int, list[int]] = {}
-    for a, b, _ in links(circuit, {"inductor"}, windings=False):
-        one, other = nets.index.get(a, -1), nets.index.get(b, -1)
-        chokes.setdefault(one, []).append(other)
-        chokes.setdefault(other, []).append(one)
+    chokes: dict[int, list[float]] = {}
+    for a, b, name in links(circuit, {"inductor"}, windings=False):
+        henries = circuit.parts[name].value
+        if henries is not None and henries >= RF_HENRIES:
+            for where in (a, b):
+                chokes.setdefault(nets.index.get(where, -1), []).append(henries)
     filtered = {
         nets.index[where]
         for a, b, name in links(circuit, {"capacitor"}, windings=False)
         for where in (a, b)
         if where in nets.index and (circuit.parts[name].value or 0) >= limit("store_farads")
     }
-    inputs = {
-        nets.index[f"{name}.{lug.name}"]
-        for name, part in circuit.parts.items()
-        if rectifying(part)
-        for lug in part.kind.terminals
-        if f"{name}.{lug.name}" in rectified(circuit) and f"{name}.{lug.name}" in nets.index
-    }
-    # Through a filament winding's centre tap the rectifier still feeds the choke.
-    inputs = _reach(circuit, nets, inputs, {ground}, families=set()) if inputs else set()
-    starts = {number for number in inputs - {ground} if number in chokes and number not in filtered}
-    behind = _reach(circuit, nets, starts, {ground}) if starts else set()
-    bled = {
-        number
-        for a, b, _ in links(circuit, {"resistor"}, windings=False)
-        if ground in (pair := (nets.index.get(a, -1), nets.index.get(b, -1)))
-        for number in pair
-    }
-    return behind if behind and not behind & bled else set()
+    outputs = {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}
+    # Through a filament winding's centre tap, or a small choke, the rectifier still feeds the filter.
+    inputs = _reach(circuit, nets, outputs, {ground} | set(chokes), families=set()) | outputs
+    out: set[int] = set()
+    for number in inputs:
+        if number not in chokes or number in filtered or inputs & filtered:
+            continue
+        behind = _reach(circuit, nets, {number}, {ground})
+        if not behind & filtered:
+            continue
+        if ohms is None:
+            from netdiff.electrical.ohmmeter import Ohmmeter
+
+            ohms = Ohmmeter(circuit).between
+        value = ohms(nets.members[number][0], circuit.ground)
+        load = value if isinstance(value, (int, float)) else value.nominal
+        if load > 6 * math.pi * limit("mains_hertz") * max(chokes[number]):
+            out |= behind
+    return out
 
 
 def _reach(circuit: Circuit, nets: Nets, start: set[int], stop: set[int], families: set[str] | None = None) -> set[int]:

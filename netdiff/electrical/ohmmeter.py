@@ -98,6 +98,25 @@ class Ohmmeter:
             for where, number in self.nodes.index.items()
         }
 
+    def shares(self, a: Point, b: Point = "") -> dict[str, float]:
+        """The share of every part in the resistance between two points: how much of the meter's power it takes, which
+        is how much of a small change of it the reading shows."""
+        first, second = self._node(a), self._node(b or self.circuit.ground)
+        network = self._network("nominal")
+        if first == second or not network.joined(first, second):
+            return {}
+        index = self.nodes.index
+        ends = [index[where] for one in self.elements.resistances for where in (one.a, one.b)]
+        heights = network.potentials(first, second, ends)
+        ohms = network.between(first, second)
+        out: dict[str, float] = {}
+        for number, one in enumerate(self.elements.resistances):
+            high, low = heights[2 * number], heights[2 * number + 1]
+            if high is not None and low is not None and one.ohms.nominal < inf:
+                share = (high - low) ** 2 / max(one.ohms.nominal, _LEAST) * ohms
+                out[one.part] = out.get(one.part, 0.0) + share
+        return out
+
     # --- networks
 
     def _node(self, where: Point) -> int:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -62,7 +62,9 @@ class Supply:
     choke: bool = False
     amps: float = 0.0
     """What the rectifier is rated for; 0 where nobody says."""
-    series: float = field(default=0.0)
+    asked: float = 0.0
+    """The greatest current that the drawing's states ask of it."""
+    series: float = 0.0
     """Ohms on the alternating side: the winding, the primary as seen from here, a surge resistor."""
 
     @property
@@ -247,9 +249,10 @@ class Finder:
         rated = [p.kind.facts.get("plate_amps") or p.ratings.get("A") for p in map(self.circuit.parts.get, parts) if p]
         amps = sum(float(one) for one in rated if one) if all(rated) else 0.0
         winding = source.winding
+        feed: tuple[tuple[Point, Point], ...] = ()
         if winding is None:
             back = self._other_side(source.end)
-            ac, ohms, name, feed = self.line.volts, 0.0, "mains", ()
+            ac, ohms, name = self.line.volts, 0.0, "mains"
             full = False
         else:
             ends = {end for _, one in paths for end in [one.end]}
@@ -263,7 +266,6 @@ class Finder:
             ac = abs(winding.volts or 0.0) * share
             ohms = (winding.resistance or 0.0) * share
             primary = self.primary(winding.part)
-            feed = ()
             if primary is not None:
                 ohms += (primary.resistance or 0.0) * (ac / (primary.volts or ac)) ** 2
                 a, b = primary.terminals[0], primary.terminals[-1]

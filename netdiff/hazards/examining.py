@@ -10,11 +10,11 @@ from pkgutil import iter_modules
 
 from netdiff.circuit import Place, part_of
 from netdiff.comparison.holds import earlier, transmits
-from netdiff.comparison.merged import as_found, scene_of
+from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import HOLDS, Comparison, Finding, Hold, Modification
 from netdiff.comparison.scene import Scene
 from netdiff.hazards.rule import Hazard, Rule
-from netdiff.hazards.side import Side
+from netdiff.readings.side import sides
 
 
 @cache
@@ -26,12 +26,6 @@ def rules() -> tuple[Rule, ...]:
     for module in sorted(one.name for one in iter_modules(package.__path__)):
         found += getattr(import_module(f"netdiff.hazards.{module}"), "RULES", ())
     return tuple(found)
-
-
-def sides(comparison: Comparison, scene: Scene | None = None) -> tuple[Side, Side]:
-    """The drawing and the unit of a comparison, ready for the rules."""
-    drawn = Side(comparison, comparison.stock)
-    return drawn, Side(comparison, as_found(comparison, scene), drawn)
 
 
 def examine(comparison: Comparison) -> Comparison:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from netdiff.circuit import Place, Point
 from netdiff.comparison.results import Hold
-from netdiff.hazards.side import Side
+from netdiff.readings.side import Side
 
 
 @dataclass(frozen=True, slots=True)

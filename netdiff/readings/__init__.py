@@ -1,0 +1,8 @@
+"""What a meter should read: the drawing's chart, computed; what the wiring as found predicts; what the meter said."""
+
+from __future__ import annotations
+
+from netdiff.readings.chart import Row, chart, row_between
+from netdiff.readings.side import Side, sides
+
+__all__ = ["Row", "Side", "chart", "row_between", "sides"]
