@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from netdiff.circuit import Circuit, Load, Point, terminal_of
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
 
 LEAK = 1e-13
 """Siemens from every node to ground, so that a floating part has a solution; what it decides is told as unknown."""
+
+STIFF = 1e-3
+"""Ohms of a source of which the drawing says nothing but its voltage."""
 
 NO_VOLTS = 1e-6
 """Less is none: what the arithmetic leaves over."""
@@ -314,12 +318,13 @@ def _operate(circuit: Circuit, state: str, known: Sequence[Supply]) -> Operating
     ]
     branches = {number: _branch(one, ready) for number, one in enumerate(feeding)}
     regulators = _regulators(circuit, ready)
+    batteries = _batteries(circuit, ready)
     lit = dict.fromkeys(regulators, True)
     off: set[int] = set()
     dead: set[Load] = set()
     for _ in range(MOST_ROUNDS):
         live = [branch for number, branch in branches.items() if number not in off]
-        held = [branch for name, branch in regulators.items() if lit[name]]
+        held = [branch for name, branch in regulators.items() if lit[name]] + batteries
         working = [load for load in loads if load not in dead]
         solved = Operating(circuit, state, ready.nodes, ready.parts, working, [*live, *held])
         changed = False
@@ -341,12 +346,39 @@ def _operate(circuit: Circuit, state: str, known: Sequence[Supply]) -> Operating
             break
     solved.feeds = tuple(
         Feed(
-            one, solved.height(branch.a) - solved.height(branch.b), _amps(solved, branch) if number not in off else 0.0
+            one,
+            solved.height(branches[number].a) - solved.height(branches[number].b),
+            _amps(solved, branches[number]) if number not in off else 0.0,
         )
         for number, one in enumerate(feeding)
-        for branch in [branches[number]]
     )
+    solved.trouble = (*_joined(feeding, branches), *_trouble(solved, ready))
     return solved
+
+
+def _joined(feeding: Sequence[Supply], branches: Mapping[int, Branch]) -> Iterator[str]:
+    """Supplies whose outputs conductors join although they stand at different voltages."""
+    for first, second in combinations(range(len(feeding)), 2):
+        one, other = branches[first], branches[second]
+        if (one.a, one.b) != (other.a, other.b) or abs(one.volts - other.volts) < 0.1 * max(one.volts, other.volts):
+            continue
+        names = [supply.net or f"the supply at {supply.out}" for supply in (feeding[first], feeding[second])]
+        amps = abs(one.volts - other.volts) / (one.ohms + other.ohms)
+        most = max(feeding[first].asked, feeding[second].asked)
+        flows = (
+            f"{_three(amps, 'A')} would flow from one into the other"
+            if amps < 100 * max(most, 0.01)
+            else ("one feeds the other as into a short")
+        )
+        volts = f"{_three(one.volts, 'V')} and {_three(other.volts, 'V')}"
+        yield (
+            f"{names[0]} and {names[1]} are joined, {volts}: {flows}; the fuse goes, or the weaker of the two burns."
+        )
+
+
+def _three(value: float, unit: str) -> str:
+    """A computed value as a person is told it."""
+    return show(float(f"{value:.3g}"), unit)
 
 
 def _trouble(solved: Operating, ready: _Ready) -> Iterator[str]:
@@ -359,8 +391,9 @@ def _trouble(solved: Operating, ready: _Ready) -> Iterator[str]:
             continue
         name = supply.net or f"the supply at {supply.out}"
         says = (
-            f"{name} would have to give {show(feed.amps, 'A')} where the drawing asks {show(most, 'A')} of it at most, "
-            f"and would stand at {show(feed.volts, 'V')}."
+            f"{name} would have to give {_three(feed.amps, 'A')}, "
+            f"where the drawing asks {_three(most, 'A')} of it at most, "
+            f"and would stand at {_three(feed.volts, 'V')}."
         )
         burning = _burning(solved, worst)
         if burning:
@@ -386,7 +419,7 @@ def _burning(solved: Operating, worst: Mapping[str, Stress]) -> str:
     if not name or rated[name] <= 1:
         return ""
     watts, rating = worst[name].watts, solved.circuit.parts[name].ratings["W"]
-    return f"{name} takes {show(watts, 'W')}, {rated[name]:.1f} times its {show(rating, 'W')}: it burns first."
+    return f"{name} takes {_three(watts, 'W')}, {rated[name]:.1f} times its {show(rating, 'W')}: it burns first."
 
 
 def _fuses(circuit: Circuit, ready: _Ready, feed: Feed) -> str:
@@ -404,8 +437,8 @@ def _fuses(circuit: Circuit, ready: _Ready, feed: Feed) -> str:
         and ready.nodes.of(f"{name}.1") in sides
     ]
     if names:
-        return f"About {show(drawn, 'A')} from the mains: {' or '.join(names)} opens, if it is in that lead."
-    return f"About {show(drawn, 'A')} from the mains: no fuse opens at once."
+        return f"About {_three(drawn, 'A')} from the mains: {' or '.join(names)} opens, if it is in that lead."
+    return f"About {_three(drawn, 'A')} from the mains: no fuse opens at once."
 
 
 def _amps(solved: Operating, branch: Branch) -> float:
@@ -441,6 +474,15 @@ def _regulators(circuit: Circuit, ready: _Ready) -> dict[str, Branch]:
         if isinstance(volts, float) and a is not None and b is not None and a != b:
             out[name] = Branch(a, b, volts, float(rules()["regulator"]["ohms"]), name)
     return out
+
+
+def _batteries(circuit: Circuit, ready: _Ready) -> list[Branch]:
+    index = ready.nodes.index
+    return [
+        Branch(index[f"{name}.+"], index[f"{name}.-"], part.value, max(part.ratings.get("ohm", 0.0), STIFF), name)
+        for name, part in circuit.parts.items()
+        if part.kind.name == "battery" and part.value and index[f"{name}.+"] != index[f"{name}.-"]
+    ]
 
 
 def _match(mine: Sequence[Supply], known: Sequence[Supply]) -> list[Supply]:
@@ -487,7 +529,7 @@ def measured_supplies(stock: Circuit) -> tuple[Supply, ...]:
             out[one.key] = _adjusted(stock, state, one, net, named[net], out)
     for net in _outside(stock, nets, claimed, states):
         volts = abs(nets[net])
-        one = Supply(net, stock.ground, volts, 0.1, negative=nets[net] < 0, net=net)
+        one = Supply(net, stock.ground, volts, STIFF, negative=nets[net] < 0, net=net)
         out[one.key] = one
     return _asked(stock, tuple(out.values()), states)
 

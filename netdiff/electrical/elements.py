@@ -177,7 +177,7 @@ def _resistances(part: Part, wound: bool, heat: Heat) -> Iterator[tuple[str, str
     elif kind.name in ("phones", "motor"):
         ohms = part.ratings.get("ohm")
         yield names[0], names[1], _spread(ohms, 0.2, 0.2) if ohms else _row(kind.name)
-    elif kind.name == "battery":
+    elif kind.name == "battery" and heat == "cold":
         yield names[0], names[1], Interval(0.01, 1.0, 1000.0)
 
 

@@ -166,13 +166,14 @@ def _unloaded(circuit: Circuit, nets: Nets, ohms: Ohms | None) -> set[int]:
         if where in nets.index and (circuit.parts[name].value or 0) >= limit("store_farads")
     }
     outputs = {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}
-    # Through a filament winding's centre tap, or a small choke, the rectifier still feeds the filter.
-    inputs = _reach(circuit, nets, outputs, {ground} | set(chokes), families=set()) | outputs
     out: set[int] = set()
-    for number in inputs:
-        if number not in chokes or number in filtered or inputs & filtered:
+    for number in sorted(outputs):
+        # Through a filament winding's centre tap the rectifier still feeds the choke.
+        cluster = _reach(circuit, nets, {number}, {ground}, families=set())
+        inlets = cluster & set(chokes)
+        if cluster & filtered or not inlets:
             continue
-        behind = _reach(circuit, nets, {number}, {ground})
+        behind = _reach(circuit, nets, inlets, {ground})
         if not behind & filtered:
             continue
         if ohms is None:
@@ -181,7 +182,7 @@ def _unloaded(circuit: Circuit, nets: Nets, ohms: Ohms | None) -> set[int]:
             ohms = Ohmmeter(circuit).between
         value = ohms(nets.members[number][0], circuit.ground)
         load = value if isinstance(value, (int, float)) else value.nominal
-        if load > 6 * math.pi * limit("mains_hertz") * max(chokes[number]):
+        if load > 6 * math.pi * limit("mains_hertz") * max(max(chokes[inlet]) for inlet in inlets):
             out |= behind
     return out
 

@@ -13,6 +13,7 @@ class Nodes:
 
     def __init__(self, circuit: Circuit, joined: Iterable[tuple[Point, Point]]) -> None:
         union = Union()
+        union.add(circuit.ground)
         for where in circuit_points(circuit):
             union.add(where)
         for a, b in joints(circuit.runs):

@@ -23,8 +23,7 @@ LIGHT: Final = 299_792_458.0
 """m/s, exact."""
 
 HOW: Final = (
-    "Upper estimate: the radiation resistance of a short wire with the same current all along it, "
-    "doubled for its image in the chassis, times the square of the line current at full power"
+    "upper estimate: a short wire with the full line current all along it, and its image in the chassis in phase"
 )
 """How ``Effect.radiated`` is estimated, for whoever reads the figure."""
 

@@ -141,6 +141,9 @@ def mains(circuit: Circuit, nodes: Nodes) -> Mains:
 
 HOT, COLD = -1, -2
 
+HEATER_VOLTS = 15.0
+"""A winding below that heats filaments; common practice."""
+
 
 class _Source(NamedTuple):
     """An end of a winding, or the mains, as a rectifier sees it."""
@@ -291,7 +294,15 @@ class Finder:
 
     def _choke_input(self, out: int, back: Point) -> bool:
         least = float(rules()["filter_least_farads"]["value"])
-        return not any(farads >= least for _, farads in self.capacitors.get(out, ()))
+        return not any(farads >= least for node in self._filament(out) for _, farads in self.capacitors.get(node, ()))
+
+    def _filament(self, out: int) -> set[int]:
+        """The nodes of a filament that is the cathode: all that its own winding joins."""
+        nodes = {out}
+        for winding, _ in self.ends.get(out, ()):
+            if abs(winding.volts or 0.0) < HEATER_VOLTS:
+                nodes |= {self.nodes.index[f"{winding.part}.{terminal}"] for terminal in winding.terminals}
+        return nodes
 
 
 def declared(circuit: Circuit, also: tuple[str, ...] = ()) -> dict[str, float]:

@@ -10,6 +10,7 @@ from netdiff.circuit import Point
 from netdiff.comparison.words import some
 from netdiff.electrical.charge import Store, blocking, lumps_of, stores
 from netdiff.electrical.limits import limit
+from netdiff.electrical.modulation import Swing, swings
 from netdiff.electrical.ohmmeter import Ohmmeter
 from netdiff.hazards.rule import Hazard, Rule
 from netdiff.quantities import show
@@ -18,7 +19,8 @@ from netdiff.readings.side import Side
 
 @lru_cache(maxsize=8)
 def stored(side: Side) -> tuple[Store, ...]:
-    """Every store of a side, at the most that it reaches in any state."""
+    """Every store of a side, at the most that it reaches in any state, and that it climbs to with the key up."""
+    climbing = {where: swing for where, swing in crests(side).items() if "choke input" in swing.because}
 
     def most(a: Point, b: Point) -> float | None:
         best: float | None = None
@@ -26,9 +28,19 @@ def stored(side: Side) -> tuple[Store, ...]:
             volts = side.direct(state).volts(a, b)
             if volts is not None and (best is None or abs(volts.nominal) > abs(best)):
                 best = volts.nominal
+        for sign, where, other in ((1, a, b), (-1, b, a)):
+            swing = climbing.get(where)
+            if swing is not None and side.same(other, side.circuit.ground) and swing.crest > abs(best or 0.0):
+                best = sign * math.copysign(swing.crest, swing.dc)
         return best
 
     return stores(side.circuit, meter(side).between, most)
+
+
+@lru_cache(maxsize=8)
+def crests(side: Side) -> dict[Point, Swing]:
+    """Every point that a supply feeds, with its crest."""
+    return swings(side.circuit, meter(side).between)
 
 
 @lru_cache(maxsize=8)
@@ -51,7 +63,7 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
         says = f"{some(told(store) for store in group)} "
         says += "stays charged" if len(group) == 1 else "stay charged"
         says += (
-            ": nothing discharges {'it' if len(group) == 1 else 'them'} with the power off."
+            f": nothing discharges {'it' if len(group) == 1 else 'them'} with the power off."
             if never
             else f" for {_time(max(s.seconds for s in group))}."
         )
@@ -70,6 +82,11 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
         lost = [] if store.net in told_of else _lost(side, [store])
         if lost:
             before = next((one for one in stored(side.drawn) if one.net == store.net), None) if side.drawn else None
+            meant = any("bleeder" in side.stock.parts[name].label.lower() for name in lost)
+            if not meant and (
+                store.seconds < limit("quick_discharge") or (before and store.seconds < 2 * before.seconds)
+            ):
+                continue
             says = f"{told(store)} has lost its bleeder, {some(lost)}. What is left is a way of "
             says += f"{show(_digits(store.ohms), 'ohm')} through parts that are there for something else: "
             says += f"{_time(store.seconds)} to {show(limit('discharged'), 'V')} as long as every one of them holds"

@@ -120,36 +120,54 @@ def missing_cover(side: Side) -> Iterator[Hazard]:
 
 def hot_terminals(side: Side) -> Iterator[Hazard]:
     """Jacks and sockets that bring the line or a dangerous direct voltage out of the cabinet."""
+    before = _on_the_line(side.drawn) if side.drawn is not None else {}
     one = line(side)
+    for name, outside in _on_the_line(side).items():
+        known = before.get(name, [])
+        for group in ([w for w in known if w in outside], [w for w in outside if w not in known]):
+            if not group or one is None:
+                continue
+            touched = [w for w in group if w.rpartition(".")[2] in _TOUCHED]
+            says = f"{some(group)} {'is' if len(group) == 1 else 'are'} on the line ({show(one.volts, 'Vac')})"
+            metal = "it" if len(group) == 1 else some(touched)
+            says += f", and {metal} is metal that a hand holds." if touched else ": cover it, and plug nothing in."
+            key = known if group[0] in known else group
+            yield Hazard(("line", *key), says, (name,), tuple(group))
     for name, part in side.circuit.parts.items():
-        if part.kind.family not in _OUTSIDE or part.kind.name.startswith(("inlet", "outlet")):
+        if not _outside(part):
             continue
-        on_line, direct = [], []
         for lug in part.kind.terminals:
             where = f"{name}.{lug.name}"
-            if one is not None and one.net(where) in one.live and not _ground_of_a_transformer_set(side, where):
-                on_line.append(where)
-            elif (value := most_volts(side, where)) is not None and abs(value) > limit("discharged"):
-                direct.append((where, value))
-        touched = [w for w in on_line if w.rpartition(".")[2] in _TOUCHED]
-        if on_line and one is not None:
-            says = f"{some(on_line)} {'is' if len(on_line) == 1 else 'are'} on the line ({show(one.volts, 'Vac')})"
-            metal = "it" if len(on_line) == 1 else some(touched)
-            says += (
-                f", and {metal} is metal that a hand holds."
-                if touched
-                else ": no plug goes in there, and a cover over it."
-            )
-            yield Hazard(("line", *on_line), says, (name,), tuple(on_line))
-        for where, value in direct:
-            held = where.rpartition(".")[2] in _TOUCHED
+            value = most_volts(side, where)
+            if value is None or abs(value) <= limit("discharged") or (one is not None and one.net(where) in one.live):
+                continue
+            held = lug.name in _TOUCHED
             says = f"{where} stands at {show(float(f'{value:.3g}'), 'V')}"
             says += (
                 ", and it is metal that a hand holds."
                 if held
-                else ": whoever touches the plug's tip or a bare key holds it."
+                else ": whoever touches a plug's tip or a key there holds it."
             )
             yield Hazard(("direct", where), says, (name,), (where,))
+
+
+def _outside(part: Part) -> bool:
+    return part.kind.family in _OUTSIDE and not part.kind.name.startswith(("inlet", "outlet"))
+
+
+def _on_the_line(side: Side) -> dict[str, list[Point]]:
+    """Jacks and sockets with their terminals that are on the line."""
+    one = line(side)
+    out: dict[str, list[Point]] = {}
+    if one is None:
+        return out
+    for name, part in side.circuit.parts.items():
+        if _outside(part):
+            points = [f"{name}.{lug.name}" for lug in part.kind.terminals]
+            live = [w for w in points if one.net(w) in one.live and not _ground_of_a_transformer_set(side, w)]
+            if live:
+                out[name] = live
+    return out
 
 
 def _ground_of_a_transformer_set(side: Side, where: Point) -> bool:

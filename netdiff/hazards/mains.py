@@ -36,13 +36,16 @@ def unfused(side: Side) -> Iterator[Hazard]:
     bare = sorted(set(bare) - {name for where in _bridged_fuses(side) for name in _consumers_of(side, where)})
     before: list[str] = []
     if side.drawn is not None:
-        before = sorted({name for hazard in unfused(side.drawn) for name in hazard.key[1:]} & set(bare))
+        before = sorted({name for hazard in unfused(side.drawn) for name in hazard.key[1:]})
+        if before and not any(part.kind.family == "fuse" for part in side.stock.parts.values()):
+            # The drawing has no fuse for anything: whatever was added has none either, and that is said.
+            bare = before
     for names in (before, [name for name in bare if name not in before]):
-        if names:
+        if set(names) & set(bare):
             yield Hazard(
                 ("unfused", *names),
                 f"No fuse stands between the mains and {some(words(side.circuit, name) for name in names)}.",
-                parts=tuple(names),
+                parts=tuple(name for name in names if name in side.circuit.parts),
                 nets=_named(side, sides),
             )
 
@@ -119,7 +122,7 @@ def line_capacitors(side: Side) -> Iterator[Hazard]:
                 says += f" Sound, it passes {show(_milli(current(one, part.value)), 'A')}."
         else:
             says = f"{name} stands across the line and {lacks}: an X or Y class belongs there. If it shorts, it burns."
-        yield Hazard((name, *_identity(part)), says, (name,), nets=_nets_of(side, name))
+        yield Hazard((name, *_changed(side, part)), says, (name,), nets=_nets_of(side, name))
 
 
 def hot_chassis(side: Side) -> Iterator[Hazard]:
@@ -154,6 +157,25 @@ def hot_chassis(side: Side) -> Iterator[Hazard]:
 
 def _through(side: Side, one: Line, number: int) -> Iterator[Hazard]:
     """Metal that hangs on the line through parts: what flows from it to earth."""
+    amps, parts = _leak(side, one, number)
+    if amps <= limit("leakage"):
+        return
+    name = _word(side, number)
+    more: tuple[str, ...] = ()
+    if side.drawn is not None and name in side.drawn.nets.index and (drawn := line(side.drawn)) is not None:
+        before, _ = _leak(side.drawn, drawn, side.drawn.nets.index[name])
+        more = ("more",) if amps > 1.2 * before else ()
+    says = (
+        f"{name.capitalize()} hangs on the line through {some(sorted(parts))}: {show(_milli(amps), 'A')} flow through "
+    )
+    says += f"whoever touches it and earth, where {show(limit('leakage'), 'A')} are allowed."
+    if side.nets.index.get(side.circuit.ground, -1) in one.live:
+        says += " On the bench an isolation transformer goes before it."
+    yield Hazard(("through", name, *more), says, tuple(sorted(parts)), nets=_nets(side, number))
+
+
+def _leak(side: Side, one: Line, number: int) -> tuple[float, list[str]]:
+    """Amperes (r.m.s.) from the worse side of the line to metal, and the parts that carry them."""
     best: tuple[float, list[str]] = (0.0, [])
     for start in (one.hot, one.cold):
         if start is one.cold and one.known:
@@ -174,18 +196,7 @@ def _through(side: Side, one: Line, number: int) -> Iterator[Hazard]:
             parts.append(name)
         if (amps := math.hypot(real, imaginary)) > best[0]:
             best = amps, parts
-    amps, parts = best
-    if amps <= limit("leakage"):
-        return
-    name = _word(side, number)
-    yield Hazard(
-        ("through", *sorted(parts)),
-        f"{name.capitalize()} hangs on the line through {some(sorted(parts))}: {show(_milli(amps), 'A')} flow through "
-        f"whoever touches it and earth, where {show(limit('leakage'), 'A')} are allowed. On the bench an isolation "
-        "transformer goes before it.",
-        tuple(sorted(parts)),
-        nets=_nets(side, number),
-    )
+    return best
 
 
 def current(one: Line, farads: float) -> float:
@@ -223,9 +234,14 @@ def _fuses_before(side: Side, fuse: str) -> list[str]:
     ]
 
 
-def _identity(part: Part) -> tuple[str, ...]:
+def _changed(side: Side, part: Part) -> tuple[str, ...]:
     """What makes a capacitor another one than the drawing's: a person chose it, and is told so."""
-    return (f"{part.value}", " ".join(sorted(part.words)))
+    drawn = side.stock.parts.get(part.designator)
+    if side.drawn is None or drawn is None or not part.read_off:
+        return ()
+    value = part.value is not None and drawn.value is not None and abs(part.value / drawn.value - 1) > 0.02
+    make = bool(part.words) and set(part.words) != set(drawn.words)
+    return ("changed",) if value or make else ()
 
 
 def _nets(side: Side, number: int) -> tuple[str, ...]:
@@ -245,8 +261,9 @@ def _named(side: Side, numbers: set[int]) -> tuple[str, ...]:
 
 
 def _word(side: Side, number: int) -> Point:
-    names = _nets(side, number)
-    return side.circuit.ground if side.circuit.ground in names else (names or tuple(side.nets.members[number]))[0]
+    members = side.nets.members[number]
+    names = [side.circuit.ground, "chassis", *_nets(side, number)]
+    return next((name for name in names if name in members), members[0])
 
 
 RULES = (
