@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Found, Part, Remark, Run, is_net, part_of
 from netdiff.comparison import Comparison, compare_circuits
 from netdiff.worklist import Step, WorkList, apply, worklist
-from netdiff.worklist.listing import scene_of
+from netdiff.comparison.merged import scene_of
 from tests import random_circuits
 from tests.circuits import names_used, same_circuit, without_braids
 

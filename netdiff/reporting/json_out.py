@@ -75,6 +75,7 @@ def _finding(one: Finding) -> dict[str, Any]:
         "says": one.says,
         "why": one.why,
         "at": [str(place) for place in one.at],
+        "drawn": one.drawn,
     }
 
 

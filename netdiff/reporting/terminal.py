@@ -35,19 +35,21 @@ def _title(page: Page, result: Comparison) -> None:
 
 def _summary(page: Page, result: Comparison) -> None:
     page.blank()
-    if result.findings:
+    own = [finding for finding in result.findings if not finding.drawn]
+    also = len(result.findings) - len(own)
+    if own:
         held = (
-            f"{count} {HOLD_WORDS[hold]}"
-            for hold in HOLDS
-            if (count := sum(finding.hold == hold for finding in result.findings))
+            f"{count} {HOLD_WORDS[hold]}" for hold in HOLDS if (count := sum(finding.hold == hold for finding in own))
         )
         page.line(
-            f"{counted(len(result.findings), 'finding')} in {counted(len(result.modifications), 'modification')}: "
+            f"{counted(len(own), 'finding')} in {counted(len(result.modifications), 'modification')}: "
             f"{', '.join(held)}.",
             style="bold",
         )
     else:
         page.line("No difference in what was traced.", style="bold")
+    if also:
+        page.line(f"The drawing itself has {counted(also, 'hazard')}, told below.")
     total = result.coverage.total
     if total.not_traced:
         page.line(
@@ -59,7 +61,7 @@ def _summary(page: Page, result: Comparison) -> None:
 
 
 def _before_power(page: Page, result: Comparison) -> None:
-    urgent = [finding for finding in result.findings if finding.hold == "power"]
+    urgent = [finding for finding in result.findings if finding.hold == "power" and not finding.drawn]
     if not urgent:
         return
     page.heading(HOLD_HEADINGS["power"], style=HOLD_STYLES["power"])
@@ -77,11 +79,17 @@ def _modifications(page: Page, result: Comparison) -> None:
             page.heading(f"Modifications: {HOLD_WORDS[hold]}", style=HOLD_STYLES[hold])
         for one in here:
             _modification(page, one, [by_id[name] for name in one.findings])
-    loose = [finding for finding in result.findings if not finding.modification]
+    loose = [finding for finding in result.findings if not finding.modification and not finding.drawn]
     if loose:
         page.heading("Findings that belong to no modification")
         for finding in loose:
             _finding(page, finding, with_reason=finding.hold != "power")
+    drawn = [finding for finding in result.findings if finding.drawn]
+    if drawn:
+        page.heading("Hazards that the drawing has as well")
+        page.line("Nobody did these: the set was built so. Decide about each before power.", indent=2)
+        for finding in drawn:
+            _finding(page, finding, with_reason=True)
     if result.notes:
         page.heading("Notes")
         page.points(result.notes)

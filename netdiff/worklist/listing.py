@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from netdiff.cautions import for_cold_work
+from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import Comparison
-from netdiff.comparison.scene import Scene, build
 from netdiff.worklist.goal import set_goal
 from netdiff.worklist.planner import Reason, plan
 from netdiff.worklist.steps import WorkList
@@ -34,13 +34,9 @@ def worklist(comparison: Comparison) -> WorkList:
             tuple(mine.get(name, name) for name in finding.parts),
             tuple(own.get(where, where) for where in finding.terminals),
             finding.kind,
+            finding.follows,
         )
         for finding in comparison.findings
-        if finding.id not in left
+        if finding.id not in left and not (finding.drawn or finding.kind == "reading-off")
     )
     return WorkList(comparison, plan(goal, reasons), stays, for_cold_work())
-
-
-def scene_of(comparison: Comparison) -> Scene:
-    """The circuits laid over each other as the comparison did it."""
-    return build(comparison.stock, comparison.found, guess=comparison.reading.guess, blame=comparison.reading.blame)

@@ -33,13 +33,15 @@ class Reason:
     parts: tuple[str, ...] = ()
     points: tuple[Point, ...] = ()
     kind: str = ""
+    follows: tuple[str, ...] = ()
+    """Of a hazard: the raw differences that bring it about, so that it goes when they go."""
 
 
 def plan(goal: Goal, reasons: tuple[Reason, ...] = ()) -> tuple[Step, ...]:
     """The steps, each with the change it makes and the readings that prove it."""
     draft = draft_for(goal)
     same = add_needs(draft)
-    add_remarks(draft, reasons)
+    add_remarks(draft, tuple(reason for reason in reasons if not reason.follows))
     intents = draft.intents
     by_key = {key: reason for reason in reasons for key in reason.explains}
     told = [_reasons(intent, by_key, reasons) for intent in intents]
@@ -55,7 +57,10 @@ def plan(goal: Goal, reasons: tuple[Reason, ...] = ()) -> tuple[Step, ...]:
 def _reasons(intent: Intent, by_key: Mapping[str, Reason], reasons: tuple[Reason, ...]) -> list[Reason]:
     found = {by_key[key].id: by_key[key] for key in intent.keys if key in by_key}
     found |= {reason.id: reason for reason in reasons if reason.id in intent.reasons}
-    return sorted(found.values(), key=lambda reason: (HOLDS.index(reason.hold), natural(reason.id)))
+    keys = set(intent.keys)
+    hazards = [reason for reason in reasons if keys.intersection(reason.follows) and reason.id not in found]
+    causes = sorted(found.values(), key=lambda reason: (HOLDS.index(reason.hold), natural(reason.id)))
+    return [*causes, *hazards]
 
 
 def _names(intents: list[Intent]) -> list[str]:
