@@ -10,7 +10,7 @@ import random
 from dataclasses import dataclass, field, replace
 
 from netdiff.circuit import Circuit, Found, Kind, Lug, Net, Part, Place, Run, part_of, terminal_of
-from netdiff.comparison.nets import circuit_nets
+from netdiff.nets import circuit_nets
 
 
 def two_ended(name: str, family: str, unit: str, letter: str) -> Kind:

@@ -422,12 +422,13 @@ def test_declared_windings_say_what_conducts() -> None:
     assert meter.read("T1.1", "T1.3").path == Way.NONE
 
 
-def test_a_reading_that_another_part_hides_is_not_asked_for() -> None:
+def test_a_part_in_parallel_does_not_hide_the_answer_where_its_ohms_tell() -> None:
     made = work(("V1.g2 -- C4 -- V1.g3", "V1.g2 -- C4 -- V1.g3\nJ1.tip -- chassis"))
     (step,) = made.steps
     (proof,) = step.proofs
-    assert (proof.expect, proof.through) == ("inspect", ("R1",))
-    assert proof.says == "No reading tells: R1 is in parallel from J1.tip to chassis. Inspect that nothing is left."
+    assert proof.expect == "ohms" and proof.ohms is not None and proof.wrong is not None
+    assert proof.ohms.low > 100 and proof.wrong.high < 1
+    assert proof.says.startswith("J1.tip to chassis reads ") and proof.says.endswith("it reads continuity.")
 
 
 def test_no_ohmmeter_goes_across_a_meter_movement() -> None:
@@ -442,11 +443,10 @@ def test_no_ohmmeter_goes_across_a_meter_movement() -> None:
 def test_the_reading_after_a_move_tells_both_ends() -> None:
     (step,) = work(("J1.sleeve -- chassis", "J1.sleeve -- V1.g2")).steps
     away, there = step.proofs
-    assert (away.expect, away.a, away.b) == ("inspect", "J1.sleeve", "V1.g2")
-    assert away.through
+    assert (away.expect, away.a, away.b) == ("ohms", "J1.sleeve", "V1.g2")
     assert (there.expect, there.a, there.b) == ("continuity", "J1.sleeve", "chassis")
-    assert render(step).startswith("Move the lead of J1.sleeve from V1.g2 to chassis. No reading tells: ")
-    assert render(step).endswith("J1.sleeve to chassis reads continuity.")
+    assert render(step).startswith("Move the lead of J1.sleeve from V1.g2 to chassis. J1.sleeve to V1.g2 reads ")
+    assert "J1.sleeve to chassis reads continuity; not done, it reads " in render(step)
 
 
 # --- the least cut -----------------------------------------------------------------------------------------------

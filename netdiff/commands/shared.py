@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
@@ -34,13 +35,26 @@ def compared(file: str) -> Comparison:
 
 
 def examined(unit: Unit, tell: Callable[[str], None] = lambda _: None) -> Comparison:
-    """A unit compared with its drawing, with the hazards that follow: numbered as every command numbers it."""
-    from netdiff import comparison
-    from netdiff.hazards import examine
+    """A unit compared with its drawing, with the hazards that follow: numbered as every command numbers it.
 
+    A ``limits.yaml`` beside the found file puts its own limits in the place of the package's. Raises Faulty for one
+    that is wrong.
+    """
+    from pathlib import Path
+
+    from netdiff import comparison
+    from netdiff.electrical import limits
+    from netdiff.hazards import examine
+    from netdiff.language import Faulty
+
+    own, faults = limits.beside(Path(unit.file))
+    if faults:
+        raise Faulty(faults)
     result = comparison.compare(unit, tell)
     tell("asking what it does")
-    return examine(result)
+    with limits.using(own):
+        done = examine(result)
+    return replace(done, notes=(*done.notes, *own.told()))
 
 
 def output(args: argparse.Namespace, as_json: Callable[[], Any], as_text: Callable[[], object]) -> None:

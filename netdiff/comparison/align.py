@@ -15,7 +15,7 @@ from netdiff.circuit import Circuit, Found, Part, Point, Swap, is_net
 from netdiff.comparison.correspondence import corresponding
 from netdiff.comparison.identity import identify, series
 from netdiff.comparison.likeness import Alignment, Weights
-from netdiff.comparison.nets import Nets
+from netdiff.nets import Nets
 
 
 @dataclass(slots=True)

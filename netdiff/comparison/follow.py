@@ -14,8 +14,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from netdiff.circuit import Circuit, Point, is_net, part_of, terminal_of
-from netdiff.comparison.nets import Nets, circuit_points
 from netdiff.comparison.words import kind_words
+from netdiff.nets import Nets, circuit_points
 
 if TYPE_CHECKING:
     from netdiff.language import Model, Unit

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from netdiff.circuit import Circuit, Found, Part, Point, part_of
 from netdiff.comparison.likeness import Alignment, Weights, best_match, best_matches
 from netdiff.comparison.limits import within_tolerance
-from netdiff.comparison.nets import Nets
+from netdiff.nets import Nets
 
 
 def identify(

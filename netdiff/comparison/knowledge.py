@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from netdiff.circuit import Circuit, Found, Point, is_net, part_of
-from netdiff.comparison.nets import Nets, Union, joints
+from netdiff.nets import Nets, Union, joints
 
 
 def closed_nets(found: Found, nets: Nets, stock: Nets, traced: frozenset[Point]) -> list[bool]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from netdiff.circuit import Point, Swap
-from netdiff.comparison.nets import Nets
+from netdiff.nets import Nets
 
 Pair = tuple[int, int]
 """A stock net and a found net."""

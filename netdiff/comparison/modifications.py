@@ -11,11 +11,11 @@ from dataclasses import replace
 
 from netdiff.circuit import is_foreign
 from netdiff.comparison.holds import earlier
-from netdiff.comparison.nets import Union
 from netdiff.comparison.results import HOLDS, Finding, Hold, Modification
 from netdiff.comparison.rules.making import natural
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import a_or_an, kind_words, plural, some
+from netdiff.nets import Union
 
 Title = Callable[[Scene, Finding], str]
 

@@ -16,8 +16,8 @@ from netdiff.circuit import Circuit, Found, Part, Place, Point, Run, is_foreign,
 from netdiff.comparison.align import align, easily_reversed
 from netdiff.comparison.knowledge import closed_nets, complete, looked_at_parts, meter_says_apart
 from netdiff.comparison.likeness import Alignment
-from netdiff.comparison.nets import Nets, Union, circuit_nets, circuit_points
 from netdiff.comparison.results import Raw
+from netdiff.nets import Nets, Union, circuit_nets, circuit_points
 
 Block = tuple[int, int]
 

@@ -1,4 +1,4 @@
-"""From DOT text to a file: with the ``dot`` program where it is installed, else with Graphviz as WebAssembly.
+"""The programs outside: Graphviz, which places things, and what turns an SVG text into a file of another format.
 
 The layout runs in a process of its own, with a time limit: a picture that cannot be laid out in
 reasonable time must not hold up the bench, and nothing in a drawing can harm the process that asked.
@@ -7,7 +7,6 @@ reasonable time must not hold up the bench, and nothing in a drawing can harm th
 from __future__ import annotations
 
 import json
-import re
 import shutil
 import subprocess
 import sys
@@ -16,55 +15,55 @@ from pathlib import Path
 from typing import Final, Literal
 
 from netdiff.drawing.model import CannotDraw
-from netdiff.drawing.style import FONT, FONT_FAMILY
 
 Format = Literal["svg", "png", "pdf", "dot"]
 
 LIMIT: Final = 90.0
 """Seconds that a layout may take."""
+ZOOM: Final = 2.0
+"""Dots of a PNG to a pixel of the drawing: sharp on paper at 192 dots an inch."""
 
 
-def render(dot: str, fmt: Format) -> bytes:
-    """The picture as a file. ``dot`` gives the text itself back; SVG needs no program outside Python.
+def layouts(dots: Sequence[str]) -> list[bytes]:
+    """The places of everything in several graphs, as Graphviz writes them in JSON, at the price of one start.
 
-    Raises CannotDraw where no program for the format is installed, or the layout takes too long.
+    With the program ``dot`` where it is installed, else with the package. Raises CannotDraw where neither
+    is there, or the layout takes too long.
     """
-    return render_all([dot], fmt)[0]
-
-
-def render_all(dots: Sequence[str], fmt: Format) -> list[bytes]:
-    """Several pictures at the price of one start."""
-    if fmt == "dot":
-        return [dot.encode() for dot in dots]
     program = shutil.which("dot")
-    if fmt == "svg":
-        return [_clean(picture) for picture in _svg(dots, program)]
-    if program:
-        return [_dot(program, dot, fmt) for dot in dots]
-    converter = shutil.which("rsvg-convert")
-    if converter:
-        return [_run([converter, f"--format={fmt}"], svg) for svg in render_all(dots, "svg")]
-    raise CannotDraw(
-        f"For {fmt.upper()} install Graphviz (the program dot) or librsvg (the program rsvg-convert); "
-        "SVG needs neither, and any browser prints it."
-    )
-
-
-class _Failed(CannotDraw):
-    """A program that is there, and does not do it."""
-
-
-def _svg(dots: Sequence[str], program: str | None) -> list[bytes]:
     if program:
         try:
-            return [_dot(program, dot, "svg") for dot in dots]
+            return [_run([program, "-Tjson0"], dot.encode()) for dot in dots]
         except _Failed:
             pass  # a broken installation: the packages may still do it
     return _webassembly(dots)
 
 
-def _dot(program: str, dot: str, fmt: str) -> bytes:
-    return _run([program, f"-T{fmt}"], dot.encode())
+def converted(svg: str, fmt: Format) -> bytes:
+    """The drawing as a file. SVG needs nothing more; PNG and PDF a package, or rsvg-convert on the system."""
+    if fmt == "svg":
+        return svg.encode()
+    program = shutil.which("rsvg-convert")
+    try:
+        if fmt == "png":
+            import resvg_py
+
+            return bytes(resvg_py.svg_to_bytes(svg_string=svg, background="#ffffff", zoom=ZOOM))
+        import svg2pdf_py  # type: ignore[import-untyped]
+
+        return bytes(svg2pdf_py.svg_to_pdf(svg, svg2pdf_py.FontDatabase.system()))
+    except ImportError:
+        if program:
+            return _run([program, f"--format={fmt}", *(["--zoom=2"] if fmt == "png" else [])], svg.encode())
+        package = "resvg-py" if fmt == "png" else "svg2pdf-py"
+        raise CannotDraw(
+            f"For {fmt.upper()} install the Python package {package}, or librsvg (the program rsvg-convert); "
+            "SVG needs neither, and any browser prints it."
+        ) from None
+
+
+class _Failed(CannotDraw):
+    """A program that is there, and does not do it."""
 
 
 def _webassembly(dots: Sequence[str]) -> list[bytes]:
@@ -78,7 +77,7 @@ def _webassembly(dots: Sequence[str]) -> list[bytes]:
         )
     if "failed" in answer:
         raise CannotDraw(f"The layout failed: {answer['failed']}")
-    return [picture.encode() for picture in answer["pictures"]]
+    return [text.encode() for text in answer["layouts"]]
 
 
 def _run(command: list[str], data: bytes) -> bytes:
@@ -95,18 +94,3 @@ def _run(command: list[str], data: bytes) -> bytes:
         said = done.stderr.decode(errors="replace").strip().splitlines()
         raise _Failed(f"{Path(command[0]).name} failed{': ' + said[0] if said else ''}.")
     return done.stdout
-
-
-_DOCTYPE = re.compile(r"<!DOCTYPE.*?>\s*", re.DOTALL)
-_COMMENT = re.compile(r"<!--.*?-->\s*", re.DOTALL)
-_TITLE = re.compile(r"<title>(?!\??[A-Z]+\d+[A-Z]?</title>)[^<]*</title>\s*")
-
-
-def _clean(svg: bytes) -> bytes:
-    """Nothing that points outside, no names of our own nodes as tooltips, and fonts that are everywhere."""
-    text = svg.decode()
-    for pattern in (_DOCTYPE, _COMMENT, _TITLE):
-        text = pattern.sub("", text)
-    text = text.replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
-    text = re.sub(rf'font-family="{FONT}[^"]*"', f'font-family="{FONT_FAMILY}"', text)
-    return text.encode()

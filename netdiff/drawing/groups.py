@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from netdiff.circuit import Point, Run, is_net, part_of, terminal_of
-from netdiff.comparison.nets import Union
+from netdiff.nets import Union
 from netdiff.drawing.layers import Layers
 from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, Presence
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from netdiff.circuit import Circuit, Part, Point, Run, Zone
 from netdiff.comparison import Comparison, Finding
-from netdiff.comparison.nets import circuit_nets
+from netdiff.nets import circuit_nets
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,11 @@ left out, and whoever lays them side by side finds the same parts in the same pl
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
+
+from netdiff.circuit import Part, Run, Winding
 
 Mark = Literal["", "missing", "added", "changed", "touched", "unseen"]
 """How an item differs. ``touched`` is said of the drawing alone: the unit differs here. ``unseen``: nobody looked."""
@@ -61,6 +63,12 @@ class Box:
     """A part that a chain passes through: it is drawn lying, one end on either side."""
     inputs: frozenset[str] = frozenset()
     """Terminals that the flow of the drawing enters by: grids, primaries."""
+    spots: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    """Terminal -> the lug that it is to land on and the lug that it lands on, where that differs."""
+    stock: Part | None = None
+    """The part itself as drawn."""
+    unit: Part | None = None
+    """The part itself as found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +106,10 @@ class Line:
     mark: Mark = ""
     words: tuple[str, ...] = ()
     numbers: tuple[int, ...] = ()
+    drawn: Run | None = None
+    """The conductor that the drawing describes here."""
+    seen: Run | None = None
+    """The conductor of the unit, where somebody described it."""
 
 
 class Entry(NamedTuple):
@@ -122,6 +134,7 @@ class Picture:
     lines: tuple[Line, ...] = ()
     entries: tuple[Entry, ...] = ()
     notes: tuple[str, ...] = ()
+    windings: tuple[Winding, ...] = ()
 
     def name(self, end: End) -> str:
         """What a person calls an end of a line: a terminal, a joint's own name, else a terminal on the joint."""

@@ -28,6 +28,8 @@ class Stroke:
     text: str = ""
     zone: str = ""
     """Where its text stands: the zone of both ends, else none."""
+    ends: tuple[End, End] = (End(""), End(""))
+    """Its tail and its head: a terminal, a joint, or a symbol."""
 
 
 @dataclass(slots=True)
@@ -37,6 +39,8 @@ class Symbol:
     name: str
     text: str
     zone: str
+    joint: str = ""
+    """The joint that it stands for."""
 
 
 @dataclass(slots=True)
@@ -174,20 +178,23 @@ def _stroke(out: Plan, line: Line) -> Stroke:
         tail, head = head, tail
     text = _text(line)
     ends: list[str] = []
+    points: list[End] = []
     for end, other in ((tail, head), (head, tail)):
         joint = out.picture.joints.get(end.item)
         if joint is not None and joint.repeated:
             sign = f"{GROUND} {joint.text}" if joint.sort == "ground" else _sign(joint)
             there = out.picture.joints.get(other.item)
             zone = _zone(out, line.a if there is not None and there.repeated else other)
-            symbol = Symbol(f"symbol{len(out.symbols)}", f"{text}\n{sign}" if text else sign, zone)
+            symbol = Symbol(f"symbol{len(out.symbols)}", f"{text}\n{sign}" if text else sign, zone, end.item)
             out.symbols.append(symbol)
+            points.append(End(symbol.name))
             ends.append(f"{symbol.name}:{'w' if ends else 'e'}")
             text = ""
         else:
             ends.append(_port(out, end))
+            points.append(end)
     zone = _zone(out, tail)
-    return Stroke(line, ends[0], ends[1], text, zone if zone == _zone(out, head) else "")
+    return Stroke(line, ends[0], ends[1], text, zone if zone == _zone(out, head) else "", (points[0], points[1]))
 
 
 def _text(line: Line) -> str:

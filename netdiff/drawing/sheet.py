@@ -32,8 +32,9 @@ def picture(thing: Comparison | Circuit) -> Picture:
         entries, notes = (), ()
         title, subtitle = thing.title, thing.drawing
     zones = {zone.name: clip(zone.title or zone.name, 60) for zone in layers.zones.values()}
+    windings = tuple(dict.fromkeys((*layers.stock.windings, *layers.found.windings)))
     return Picture(
-        clip(title, 80), clip(subtitle, 80), zones, boxes, wiring.joints, tuple(wiring.lines), entries, notes
+        clip(title, 80), clip(subtitle, 80), zones, boxes, wiring.joints, tuple(wiring.lines), entries, notes, windings
     )
 
 
@@ -145,8 +146,23 @@ def _box(
         words=tuple(words),
         numbers=tuple(sorted({numbers[f.modification] for f in told if f.modification in numbers})),
         two_ended=part.kind.ends is not None and len(terminals) == 2,
+        spots=_spots(layers, name, told),
         inputs=_inputs(layers.stock if drawn else layers.found, part, terminals),
+        stock=drawn,
+        unit=seen,
     )
+
+
+def _spots(layers: Layers, name: str, told: list[Finding]) -> dict[str, tuple[str, str]]:
+    """For a terminal on the right net at the wrong lug: the lug that the drawing wants, and the one it is on."""
+    out = {}
+    for finding in told:
+        if finding.kind == "wrong-lug" and len(finding.terminals) > 1 and part_of(finding.terminals[0]) == name:
+            where, wanted = finding.terminals[:2]
+            ends = [(run.a, run.b) for run in layers.found_runs if where in (run.a, run.b)]
+            other = next((b if a == where else a for a, b in ends), "")
+            out[terminal_of(where)] = clip(wanted, 16), clip(other, 16)
+    return out
 
 
 def _beside(layers: Layers, told: list[Finding]) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from typing import Final, Literal
 
-from netdiff.drawing.model import Box, CannotDraw, End, Joint, Line, Picture
+from netdiff.drawing.model import Box, CannotDraw, End, Entry, Joint, Line, Picture
 from netdiff.drawing.words import LONGEST, clip
 
 View = Literal["stock", "found", "both"]
@@ -48,7 +48,7 @@ def around(picture: Picture, name: str) -> Picture:
     if name not in picture.boxes:
         raise CannotDraw(f"There is no part {clip(name)} in this picture{_nearest(name, picture.boxes)}.")
     keep = {name, *_neighbours(picture)[name]}
-    return _cut_out(picture, keep, f"Around {name}")
+    return cut_out(picture, keep, f"Around {name}")
 
 
 def in_zone(picture: Picture, zone: str) -> Picture:
@@ -56,17 +56,13 @@ def in_zone(picture: Picture, zone: str) -> Picture:
     if zone not in picture.zones:
         raise CannotDraw(f"There is no zone {clip(zone)}{_nearest(zone, picture.zones)}.")
     keep = {box.name for box in picture.boxes.values() if box.zone == zone}
-    return _cut_out(picture, keep, picture.zones[zone])
+    return cut_out(picture, keep, picture.zones[zone])
 
 
 def of_modification(picture: Picture, wanted: str) -> Picture:
     """One modification (``3`` or ``mod-3``): its parts, the ends of its conductors, and their neighbours."""
-    known = {entry.number for entry in picture.entries}
-    text = wanted.removeprefix("mod-")
-    number = int(text) if text.isdecimal() and len(text) < 9 else 0
-    if number not in known:
-        have = f"they are numbered 1 to {max(known)}" if known else "there is none"
-        raise CannotDraw(f"There is no modification {clip(wanted)}: {have}.")
+    entry = numbered(picture, wanted)
+    number = entry.number
     core = {box.name for box in picture.boxes.values() if number in box.numbers}
     for line in picture.lines:
         if number in line.numbers:
@@ -74,9 +70,19 @@ def of_modification(picture: Picture, wanted: str) -> Picture:
                 core |= {end.item} if end.terminal else _at_joint(picture, end.item)
     near = _neighbours(picture)
     wide = core.union(*(near[name] for name in core))
-    entry = next(entry for entry in picture.entries if entry.number == number)
-    shown = _cut_out(picture, wide if len(wide) <= CONTEXT else core, "")
+    shown = cut_out(picture, wide if len(wide) <= CONTEXT else core, "")
     return replace(shown, entries=(entry,))
+
+
+def numbered(picture: Picture, wanted: str) -> Entry:
+    """The modification called ``3`` or ``mod-3``."""
+    known = {entry.number: entry for entry in picture.entries}
+    text = wanted.removeprefix("mod-")
+    number = int(text) if text.isdecimal() and len(text) < 9 else 0
+    if number not in known:
+        have = f"they are numbered 1 to {max(known)}" if known else "there is none"
+        raise CannotDraw(f"There is no modification {clip(wanted)}: {have}.")
+    return known[number]
 
 
 def _nearest(name: str, known: Iterable[str]) -> str:
@@ -115,7 +121,7 @@ def _neighbours(picture: Picture) -> dict[str, set[str]]:
     return out
 
 
-def _cut_out(picture: Picture, keep: set[str], heading: str) -> Picture:
+def cut_out(picture: Picture, keep: set[str], heading: str) -> Picture:
     """The kept parts with everything between them; whatever leads out is named by where it goes."""
     boxes = {name: box for name, box in picture.boxes.items() if name in keep}
     joints = dict(picture.joints)

@@ -15,7 +15,7 @@ from typing import Final
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run, is_net, part_of, terminal_of
 from netdiff.comparison import Finding
-from netdiff.comparison.nets import Union
+from netdiff.nets import Union
 from netdiff.drawing.groups import DESCRIBED, Group, Groups
 from netdiff.drawing.layers import Layers
 from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, End, Joint, Line, Mark, Presence
@@ -51,7 +51,7 @@ class Wiring:
         if layers.alone:
             for run in layers.stock.runs:
                 if run.conductor in DESCRIBED:
-                    self._run(run, BOTH)
+                    self._run(run, BOTH, pair=(run, run))
             return
         seen: dict[frozenset[Point], list[Run]] = defaultdict(list)
         for run in layers.found_runs:
@@ -74,13 +74,15 @@ class Wiring:
         numbers = self._numbers(told)
         if match is not None and match.conductor in (run.conductor, ""):
             words = tuple(dict.fromkeys(RUN_WORDS[f.kind] for f in told if f.kind in RUN_WORDS))
-            self._run(match if words and match.conductor else run, BOTH, "changed" if words else "", words, numbers)
+            shown = match if words and match.conductor else run
+            pair = run, match if match.conductor else None
+            self._run(shown, BOTH, "changed" if words else "", words, numbers, pair)
         elif match is not None:
-            self._run(match, BOTH, "changed", (f"was {run_text(run)}",), numbers)
+            self._run(match, BOTH, "changed", (f"was {run_text(run)}",), numbers, (run, match))
         elif told or self.groups.found(run.a) != self.groups.found(run.b):
-            self._run(run, STOCK_ONLY, "missing", ("missing",), numbers)
+            self._run(run, STOCK_ONLY, "missing", ("missing",), numbers, (run, None))
         else:
-            self._run(run, BOTH)
+            self._run(run, BOTH, pair=(run, None))
 
     def _found_run(self, run: Run) -> None:
         """Only what tells of a difference: a bench may describe every wire, and need not have a reason."""
@@ -95,15 +97,21 @@ class Wiring:
         if was and "not shielded" in words:
             words = (f"was {was[0].conductor}", *(word for word in words if word != "not shielded"))
         numbers = self._numbers(told) or self._numbers_of_strangers(ends)
-        self._run(run, FOUND_ONLY, "added", ("added", *words), numbers)
+        self._run(run, FOUND_ONLY, "added", ("added", *words), numbers, (None, run))
 
     def _run(
-        self, run: Run, presence: Presence, mark: Mark = "", words: tuple[str, ...] = (), numbers: tuple[int, ...] = ()
+        self,
+        run: Run,
+        presence: Presence,
+        mark: Mark = "",
+        words: tuple[str, ...] = (),
+        numbers: tuple[int, ...] = (),
+        pair: tuple[Run | None, Run | None] = (None, None),
     ) -> None:
         a, b = (self._landing(where, presence) for where in (run.a, run.b))
         if not mark and any(where in self.layers.unseen for where in (run.a, run.b)):
             mark = "unseen"
-        self._runs.append((run, Line(a, b, run.conductor, run_text(run), presence, mark, words, numbers)))
+        self._runs.append((run, Line(a, b, run.conductor, run_text(run), presence, mark, words, numbers, *pair)))
 
     def _landing(self, where: Point, presence: Presence) -> End:
         if where in (OPEN, UNFOLLOWED):

@@ -66,7 +66,9 @@ def part_lines(part: Part) -> tuple[str, ...]:
     first = value or (part.kind.type if part.kind.name == "tube" else f"{kind} {value_words(part)}")
     lines = [clip(first)]
     if part.label:
-        lines.append(clip(part.label))
+        lines.append(f"“{clip(part.label, LONGEST - 2)}”")
+    if part.measured is not None:
+        lines.append(f"measured {show(part.measured, part.kind.unit)}")
     lines += [clip(condition) for condition in part.conditions]
     return tuple(line for line in lines if line)
 

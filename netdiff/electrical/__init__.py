@@ -8,8 +8,9 @@ True
 from __future__ import annotations
 
 from netdiff.electrical.alternating import Alternating
-from netdiff.electrical.direct import Operating, measured_supplies, operate
+from netdiff.electrical.direct import measured_supplies, operate
 from netdiff.electrical.interval import Interval
 from netdiff.electrical.ohmmeter import Ohmmeter, Unreadable
+from netdiff.electrical.solved import Operating
 
 __all__ = ["Alternating", "Interval", "Ohmmeter", "Operating", "Unreadable", "measured_supplies", "operate"]

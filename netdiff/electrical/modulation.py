@@ -97,8 +97,9 @@ def _modulated(circuit: Circuit, nets: Nets) -> dict[int, str]:
     if not names:
         return {}
     ground = nets.index.get(circuit.ground, -1)
+    near = _near(circuit, nets, PASSING)
     still = _reach(
-        circuit, nets, {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}, {ground}
+        near, {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}, {ground}
     )
     # The terminal that two of its windings have in common is where the supply comes in.
     at = [nets.index.get(f"{w.part}.{t}", -1) for w in circuit.windings if w.part in names for t in w.terminals]
@@ -107,7 +108,7 @@ def _modulated(circuit: Circuit, nets: Nets) -> dict[int, str]:
     for name in names:
         ends = [f"{name}.{t}" for winding in circuit.windings if winding.part == name for t in winding.terminals]
         moving = {nets.index[where] for where in ends if where in nets.index} - still - {ground}
-        out.update(dict.fromkeys(_reach(circuit, nets, moving, still | {ground}), name))
+        out.update(dict.fromkeys(_reach(near, moving, still | {ground}), name))
     return out
 
 
@@ -166,14 +167,15 @@ def _unloaded(circuit: Circuit, nets: Nets, ohms: Ohms | None) -> set[int]:
         if where in nets.index and (circuit.parts[name].value or 0) >= limit("store_farads")
     }
     outputs = {nets.index[where] for where in rectified(circuit) if where in nets.index} - {ground}
+    windings, passing = _near(circuit, nets, set()), _near(circuit, nets, PASSING)
     out: set[int] = set()
     for number in sorted(outputs):
         # Through a filament winding's centre tap the rectifier still feeds the choke.
-        cluster = _reach(circuit, nets, {number}, {ground}, families=set())
+        cluster = _reach(windings, {number}, {ground})
         inlets = cluster & set(chokes)
         if cluster & filtered or not inlets:
             continue
-        behind = _reach(circuit, nets, inlets, {ground})
+        behind = _reach(passing, inlets, {ground})
         if not behind & filtered:
             continue
         if ohms is None:
@@ -187,16 +189,24 @@ def _unloaded(circuit: Circuit, nets: Nets, ohms: Ohms | None) -> set[int]:
     return out
 
 
-def _reach(circuit: Circuit, nets: Nets, start: set[int], stop: set[int], families: set[str] | None = None) -> set[int]:
-    """Nets that are reached through chokes, fuses, meters, and windings of filaments; never through ``stop``."""
-    near: dict[int, set[int]] = {}
+_Near = dict[int, set[int]]
+
+
+def _near(circuit: Circuit, nets: Nets, families: set[str]) -> _Near:
+    """Net to net through parts of these families and through windings, those of modulation transformers left out."""
+    near: _Near = {}
     transformers = {name for name, part in circuit.parts.items() if modulates(part)}
-    for a, b, name in links(circuit, PASSING if families is None else families):
+    for a, b, name in links(circuit, families):
         if name in transformers:
             continue
         one, other = nets.index.get(a, -1), nets.index.get(b, -1)
         near.setdefault(one, set()).add(other)
         near.setdefault(other, set()).add(one)
+    return near
+
+
+def _reach(near: _Near, start: set[int], stop: set[int]) -> set[int]:
+    """Nets that are reached from others; never through ``stop``."""
     reached, queue = set(start), deque(start)
     while queue:
         for other in near.get(queue.popleft(), set()) - reached - stop - {-1}:

@@ -30,49 +30,11 @@ class Network:
     def __init__(self, count: int, edges: Iterable[Edge], ground: int | None = None) -> None:
         self.count = count
         self.ground = ground
-        near: list[dict[int, float]] = [{} for _ in range(count)]
-        for a, b, ohms in edges:
-            if a == b:
-                continue
-            g = 1.0 / ohms
-            near[a][b] = near[a].get(b, 0.0) + g
-            near[b][a] = near[b].get(a, 0.0) + g
-        self._eliminate(near)
-
-    def _eliminate(self, near: list[dict[int, float]]) -> None:
-        """Node after node: what it had around it when it went (``_up``), and the sum of that (``_sum``)."""
-        self._up: list[dict[int, float]] = [{}] * self.count
-        self._sum: list[float] = [0.0] * self.count
-        self.order: list[int] = []
-        heap = [(len(near[node]), node) for node in range(self.count) if node != self.ground]
-        heapify(heap)
-        gone = bytearray(self.count)
-        while heap:
-            degree, node = heappop(heap)
-            if gone[node]:
-                continue
-            around = near[node]
-            if degree != len(around):
-                heappush(heap, (len(around), node))
-                continue
-            gone[node] = 1
-            self.order.append(node)
-            self._up[node] = around
-            total = self._sum[node] = sum(around.values())
-            rest = list(around.items())
-            for other, _ in rest:
-                del near[other][node]
-            for index, (one, g) in enumerate(rest):
-                share = g / total
-                mine = near[one]
-                for other, h in rest[index + 1 :]:
-                    more = share * h
-                    mine[other] = mine.get(other, 0.0) + more
-                    theirs = near[other]
-                    theirs[one] = theirs.get(one, 0.0) + more
-            for other, _ in rest:
-                if other != self.ground:
-                    heappush(heap, (len(near[other]), other))
+        near = _conductances(count, edges)
+        self.order = _eliminated(near, {ground} if ground is not None else set())
+        self._up = near
+        """What each node had around it when it went."""
+        self._sum = [sum(around.values()) for around in near]
         if self.ground is not None:
             self.order.append(self.ground)
         self.place = [0] * self.count
@@ -183,3 +145,55 @@ class Network:
     def _of(self, inverse: list[dict[int, float]], a: int, b: int) -> float:
         """An entry of the inverse; it is kept with whichever of the two went first."""
         return inverse[a][b] if self.place[a] < self.place[b] else inverse[b][a]
+
+
+def reduced(count: int, edges: Iterable[Edge], keep: set[int]) -> list[Edge]:
+    """The network between the nodes to keep that reads, between any two of them, as the whole does (G. Kron, 1939)."""
+    near = _conductances(count, edges)
+    _eliminated(near, keep)
+    return [(a, b, 1.0 / g) for a in keep for b, g in near[a].items() if b in keep and a < b]
+
+
+def _conductances(count: int, edges: Iterable[Edge]) -> list[dict[int, float]]:
+    near: list[dict[int, float]] = [{} for _ in range(count)]
+    for a, b, ohms in edges:
+        if a != b:
+            g = 1.0 / ohms
+            near[a][b] = near[a].get(b, 0.0) + g
+            near[b][a] = near[b].get(a, 0.0) + g
+    return near
+
+
+def _eliminated(near: list[dict[int, float]], keep: set[int]) -> list[int]:
+    """Turn stars into meshes, node after node, until only those to keep are left. Returns the order; ``near`` then has
+    for each node that went what it had around it, for each that is left what it has around it of those left."""
+    order: list[int] = []
+    heap = [(len(around), node) for node, around in enumerate(near) if node not in keep]
+    heapify(heap)
+    gone = bytearray(len(near))
+    while heap:
+        degree, node = heappop(heap)
+        if gone[node]:
+            continue
+        around = near[node]
+        if degree != len(around):
+            heappush(heap, (len(around), node))
+            continue
+        gone[node] = 1
+        order.append(node)
+        total = sum(around.values())
+        rest = list(around.items())
+        for other, _ in rest:
+            del near[other][node]
+        for index, (one, g) in enumerate(rest):
+            share = g / total
+            mine = near[one]
+            for other, h in rest[index + 1 :]:
+                more = share * h
+                mine[other] = mine.get(other, 0.0) + more
+                theirs = near[other]
+                theirs[one] = theirs.get(one, 0.0) + more
+        for other, _ in rest:
+            if other not in keep:
+                heappush(heap, (len(near[other]), other))
+    return order

@@ -25,9 +25,9 @@ def stored(side: Side) -> tuple[Store, ...]:
     def most(a: Point, b: Point) -> float | None:
         best: float | None = None
         for state in side.powered:
-            volts = side.direct(state).volts(a, b)
-            if volts is not None and (best is None or abs(volts.nominal) > abs(best)):
-                best = volts.nominal
+            volts = side.direct(state).volts_nominal(a, b)
+            if volts is not None and (best is None or abs(volts) > abs(best)):
+                best = volts
         for sign, where, other in ((1, a, b), (-1, b, a)):
             swing = climbing.get(where)
             if swing is not None and side.same(other, side.circuit.ground) and swing.crest > abs(best or 0.0):
@@ -71,8 +71,10 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
             says += f" The way that it has is {show(_digits(group[0].ohms), 'ohm')}."
         if lost:
             says += f" {some(lost)}, which the drawing has for that, does not do it."
+        names = {store.net for store in group}
+        told_before = [h.key for h in no_bleeder(side.drawn) if h.key[0] == "charge"] if side.drawn else []
         yield Hazard(
-            ("charge", *sorted(store.net for store in group)),
+            next((key for key in told_before if names <= set(key[1:]) and not lost), ("charge", *sorted(names))),
             says,
             tuple(dict.fromkeys([*lost, *(name for store in group for name in store.parts)])),
             nets=tuple(store.net for store in group if store.net in side.circuit.nets),
@@ -114,36 +116,28 @@ def _lost(side: Side, group: Sequence[Store]) -> list[str]:
         here = side.circuit.parts.get(name)
         burnt = here is not None and here.measured is not None and not here.measured < 10 * (here.value or math.inf)
         if here is None or burnt or not _across(side, store, ends):
-            if not _replaced(side, store, drawn, name):
+            if not _replaced(side, store, drawn):
                 out.append(name)
     return out
 
 
-def _replaced(side: Side, store: Store, drawn: Side, name: str) -> bool:
-    """Resistors across the store that do as much as the one that is gone."""
-    value = drawn.circuit.parts[name].value or 0.0
-    total = sum(
-        1 / part.value
-        for other, part in side.circuit.parts.items()
-        if part.kind.family == "resistor"
-        and part.kind.ends
-        and part.value
-        and other not in drawn.circuit.parts
-        and _across(side, store, [f"{other}.{end}" for end in part.kind.ends])
-    )
-    return bool(value) and total >= 1 / (2 * value)
+def _replaced(side: Side, store: Store, drawn: Side) -> bool:
+    """Whether what lies across the store now does about as much as what the drawing has there."""
+    now = meter(side).between(*store.across).nominal
+    return any(one.net == store.net and now <= 2 * one.ohms for one in stored(drawn) if one.ohms < math.inf)
 
 
-def bleeders(side: Side) -> list[str]:
+@lru_cache(maxsize=8)
+def bleeders(side: Side) -> tuple[str, ...]:
     """Resistors straight across a store: whatever they are called, the charge goes through them."""
+    index, lump = side.nets.index, lumps(side)
+    stood = [{lump[index[where]] for where in store.across} for store in stored(side)]
     out = []
     for name, part in side.circuit.parts.items():
-        if part.kind.family != "resistor" or part.kind.ends is None:
-            continue
-        ends = [f"{name}.{end}" for end in part.kind.ends]
-        if any(_across(side, store, ends) for store in stored(side)):
-            out.append(name)
-    return out
+        if part.kind.family == "resistor" and part.kind.ends is not None:
+            if {lump[index[f"{name}.{end}"]] for end in part.kind.ends} in stood:
+                out.append(name)
+    return tuple(out)
 
 
 def _across(side: Side, store: Store, ends: Sequence[Point]) -> bool:

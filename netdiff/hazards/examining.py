@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import cache
 from importlib import import_module
@@ -14,7 +14,7 @@ from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import HOLDS, Comparison, Finding, Hold, Modification
 from netdiff.comparison.scene import Scene
 from netdiff.hazards.rule import Hazard, Rule
-from netdiff.readings.side import sides
+from netdiff.readings.side import Side, sides
 
 
 @cache
@@ -25,6 +25,17 @@ def rules() -> tuple[Rule, ...]:
     found: list[Rule] = []
     for module in sorted(one.name for one in iter_modules(package.__path__)):
         found += getattr(import_module(f"netdiff.hazards.{module}"), "RULES", ())
+    return tuple(found)
+
+
+@cache
+def figures() -> tuple[Callable[[Side], Iterator[tuple[str, str]]], ...]:
+    """What adds figures to findings of the comparison: functions that give a finding's id and a sentence."""
+    import netdiff.hazards as package
+
+    found: list[Callable[[Side], Iterator[tuple[str, str]]]] = []
+    for module in sorted(one.name for one in iter_modules(package.__path__)):
+        found += getattr(import_module(f"netdiff.hazards.{module}"), "FIGURES", ())
     return tuple(found)
 
 
@@ -39,7 +50,14 @@ def examine(comparison: Comparison) -> Comparison:
         after = {hazard.key: hazard for hazard in rule.find(found)}
         for key, hazard in after.items():
             told.append((_finding(scene, rule, hazard, drawn=key in before), key in before))
-    return _joined(comparison, told)
+    more: dict[str, list[str]] = {}
+    for figure in figures():
+        for name, sentence in figure(found):
+            more.setdefault(name, []).append(sentence)
+    findings = tuple(
+        replace(one, says=" ".join((one.says, *more[one.id]))) if one.id in more else one for one in comparison.findings
+    )
+    return _joined(replace(comparison, findings=findings), told, (drawn, found))
 
 
 def _finding(scene: Scene, rule: Rule, hazard: Hazard, *, drawn: bool) -> Finding:
@@ -71,14 +89,14 @@ def _places(scene: Scene, hazard: Hazard) -> tuple[Place, ...]:
     return tuple(sorted(at))[:6]
 
 
-def _joined(comparison: Comparison, told: Iterable[tuple[Finding, bool]]) -> Comparison:
+def _joined(comparison: Comparison, told: Iterable[tuple[Finding, bool]], both: tuple[Side, Side]) -> Comparison:
     groups: dict[str, list[Finding]] = {one.id: [] for one in comparison.modifications}
     of = {finding.id: finding for finding in comparison.findings}
     for one in comparison.modifications:
         groups[one.id] = [of[name] for name in one.findings]
     loose: list[Finding] = [finding for finding in comparison.findings if not finding.modification]
     for finding, drawn in told:
-        home = "" if drawn else _home(finding, groups)
+        home = "" if drawn else _home(finding, groups, both)
         if home:
             causes = [other for other in groups[home] if other.explains and _speaks_of(finding, other)]
             follows = tuple(key for other in causes or groups[home] for key in other.explains)
@@ -88,8 +106,10 @@ def _joined(comparison: Comparison, told: Iterable[tuple[Finding, bool]]) -> Com
     return _numbered(comparison, groups, loose)
 
 
-def _home(finding: Finding, groups: dict[str, list[Finding]]) -> str:
-    """The modification with the most in common with a hazard: parts count more than terminals, those more than nets."""
+def _home(finding: Finding, groups: dict[str, list[Finding]], both: tuple[Side, Side]) -> str:
+    """The modification with the most in common with a hazard: parts count more than terminals, those more than nets,
+    and what lies on the same conductors counts a little."""
+    near = {name for side in both for name in _next_to(side, finding)}
 
     def common(members: list[Finding]) -> float:
         parts = {name for one in members for name in one.parts}
@@ -101,10 +121,18 @@ def _home(finding: Finding, groups: dict[str, list[Finding]]) -> str:
             + 2.0 * len(points & set(finding.terminals))
             + 1.0 * len(({part_of(where) for where in points} | parts) & touched)
             + 0.5 * len(nets & set(finding.nets))
+            + 0.3 * len(near & (parts | {part_of(where) for where in points}))
         )
 
     best = max(groups, key=lambda name: common(groups[name]), default="")
     return best if best and common(groups[best]) > 0 else ""
+
+
+def _next_to(side: Side, finding: Finding) -> set[str]:
+    """Parts on the conductors of a hazard's terminals and named nets, but for the ground."""
+    index, ground = side.nets.index, side.nets.index.get(side.circuit.ground)
+    numbers = {index[where] for where in (*finding.terminals, *finding.nets) if where in index} - {ground}
+    return {part_of(where) for number in numbers for where in side.nets.members[number]} - {""}
 
 
 def _speaks_of(finding: Finding, other: Finding) -> bool:

@@ -65,8 +65,9 @@ def _bias(side: Side, drawn: Side, name: str, at: dict[str, Point]) -> Iterator[
     for state in side.powered:
         before = _nominal(drawn.direct(state).volts(grid, cathode))
         now = _nominal(side.direct(state).volts(grid, cathode))
-        if before is None or before > BIASED:
-            continue
+        fixed = _nominal(drawn.direct(state).volts(grid))
+        if before is None or before > BIASED or fixed is None or fixed > BIASED:
+            continue  # held by its cathode, if at all
         if now is None:
             says = (
                 f"{grid} has no bias {_when(state)}: the drawing has {show(_round(before), 'V')} against the cathode."

@@ -129,8 +129,9 @@ def hot_terminals(side: Side) -> Iterator[Hazard]:
                 continue
             touched = [w for w in group if w.rpartition(".")[2] in _TOUCHED]
             says = f"{some(group)} {'is' if len(group) == 1 else 'are'} on the line ({show(one.volts, 'Vac')})"
-            metal = "it" if len(group) == 1 else some(touched)
-            says += f", and {metal} is metal that a hand holds." if touched else ": cover it, and plug nothing in."
+            them = "it" if len(group) == 1 else "them"
+            held = "it" if len(group) == 1 else some(touched)
+            says += f", and {held} is metal that a hand holds." if touched else f": cover {them}, and plug nothing in."
             key = known if group[0] in known else group
             yield Hazard(("line", *key), says, (name,), tuple(group))
     for name, part in side.circuit.parts.items():
@@ -141,11 +142,10 @@ def hot_terminals(side: Side) -> Iterator[Hazard]:
             value = most_volts(side, where)
             if value is None or abs(value) <= limit("discharged") or (one is not None and one.net(where) in one.live):
                 continue
-            held = lug.name in _TOUCHED
             says = f"{where} stands at {show(float(f'{value:.3g}'), 'V')}"
             says += (
                 ", and it is metal that a hand holds."
-                if held
+                if lug.name in _TOUCHED
                 else ": whoever touches a plug's tip or a key there holds it."
             )
             yield Hazard(("direct", where), says, (name,), (where,))
@@ -179,9 +179,9 @@ def most_volts(side: Side, where: Point) -> float | None:
     """The most, by size, that a point stands at against ground in any state; None where nobody can say."""
     best: float | None = None
     for state in side.powered:
-        volts = side.direct(state).volts(where)
-        if volts is not None and (best is None or abs(volts.nominal) > abs(best)):
-            best = volts.nominal
+        volts = side.direct(state).volts_nominal(where)
+        if volts is not None and (best is None or abs(volts) > abs(best)):
+            best = volts
     return best
 
 

@@ -134,3 +134,6 @@ RULES = (
         cables,
     ),
 )
+
+FIGURES = (numbers,)
+"""Functions that give sentences of figures for findings of the comparison."""

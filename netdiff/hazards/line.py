@@ -61,15 +61,23 @@ class Line:
         return self.nets.index.get(where, -1)
 
     def reach(
-        self, start: set[int], passes: Callable[[Part], bool] = lambda _: True, *, loads: bool = False
+        self,
+        start: set[int],
+        passes: Callable[[Part], bool] = lambda _: True,
+        *,
+        loads: bool = False,
+        never: frozenset[int] = frozenset(),
     ) -> dict[int, Way]:
-        """How far a side goes from these nets over fuses and contacts that ``passes`` lets through, and over loads."""
+        """How far a side goes from these nets over fuses and contacts that ``passes`` lets through, and over loads.
+
+        ``never`` are nets that it does not enter.
+        """
         ways = {number: Way(number) for number in start}
         queue = deque(start)
         while queue:
             at = queue.popleft()
             for other, name in (*self.near.get(at, ()), *(self.loads.get(at, ()) if loads else ())):
-                if other not in ways and passes(self.circuit.parts[name]):
+                if other not in ways and other not in never and passes(self.circuit.parts[name]):
                     ways[other] = Way(other, (*ways[at].over, name))
                     queue.append(other)
         return ways

@@ -24,16 +24,16 @@ def unfused(side: Side) -> Iterator[Hazard]:
     def fuseless(part: Part) -> bool:
         return part.kind.family != "fuse"
 
-    loop = set(one.reach(one.starts("L"), fuseless, loads=True))
-    if not loop & one.starts("N"):
-        return
-    sides = set(one.reach(one.starts("L") | one.starts("N"), fuseless))
-    bare = [
-        name
-        for name in one.consumers(sides)
-        if {one.net(w) for w in terminals(side.circuit, side.circuit.parts[name])} & loop
-    ]
-    bare = sorted(set(bare) - {name for where in _bridged_fuses(side) for name in _consumers_of(side, where)})
+    hot = frozenset(one.reach(one.starts("L"), fuseless))
+    neutral = one.starts("N")
+
+    def returns(name: str) -> bool:
+        """Whether the current of a consumer on the hot side comes back to the neutral over no fuse."""
+        far = {one.net(where) for where in terminals(side.circuit, side.circuit.parts[name])} - hot - {-1}
+        return bool(set(one.reach(far, fuseless, loads=True, never=hot)) & neutral)
+
+    behind_bridged = {name for where in _bridged_fuses(side) for name in _consumers_of(side, where)}
+    bare = sorted(name for name in one.consumers(set(hot)) if name not in behind_bridged and returns(name))
     before: list[str] = []
     if side.drawn is not None:
         before = sorted({name for hazard in unfused(side.drawn) for name in hazard.key[1:]})
@@ -46,7 +46,7 @@ def unfused(side: Side) -> Iterator[Hazard]:
                 ("unfused", *names),
                 f"No fuse stands between the mains and {some(words(side.circuit, name) for name in names)}.",
                 parts=tuple(name for name in names if name in side.circuit.parts),
-                nets=_named(side, sides),
+                nets=_named(side, set(hot)),
             )
 
 

@@ -147,6 +147,27 @@ def _other_cable(side: Side, finding: Finding, nets: dict[int, Net]) -> str:
     return f"{'; '.join(said)}." if said else ""
 
 
+def braids(side: Side) -> Iterator[Hazard]:
+    """Braids in an aerial lead that land where the drawing has them, on a point that lost its ground."""
+    drawn = side.drawn
+    if drawn is None:
+        return
+    nets = region(side)
+    for run in side.circuit.runs:
+        if run.conductor not in _SHIELDED or run.braid is None:
+            continue
+        if not {side.nets.index.get(run.a, -1), side.nets.index.get(run.b, -1)} & set(nets):
+            continue
+        for end in run.braid:
+            if end in (OPEN, UNFOLLOWED) or _grounded(side, end) or not drawn.same(end, side.stock.ground):
+                continue
+            says = f"The braid of {run.cable or f'{run.a} to {run.b}'} ends on {end}, which does not reach "
+            says += f"{side.circuit.ground}: what should come back on it comes back through whatever else it finds."
+            yield Hazard(
+                (run.cable or run.a, end), says, (part_of(end),) if part_of(end) else (), (end,), at=run.places
+            )
+
+
 def relay_in_the_lead(side: Side) -> Iterator[Hazard]:
     """A relay that is not the drawing's and not made for it, in an aerial lead."""
     if side.drawn is None:
@@ -267,6 +288,15 @@ RULES = (
         own=False,
     ),
     Rule(
+        "open-braid",
+        "a braid that ends on a point without ground",
+        "A braid that carries no return current shields nothing: the whole run radiates.",
+        "transmit",
+        "common practice",
+        braids,
+        own=False,
+    ),
+    Rule(
         "no-safety-choke",
         "an aerial socket that lost its way to ground for direct current",
         "A shorted blocking capacitor puts the plate supply on the aerial; the choke would blow the fuse.",
@@ -276,3 +306,6 @@ RULES = (
         own=False,
     ),
 )
+
+FIGURES = (numbers,)
+"""Functions that give sentences of figures for findings of the comparison."""

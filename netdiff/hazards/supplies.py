@@ -39,9 +39,12 @@ def rectifiers(side: Side) -> Iterator[Hazard]:
             names = feed.supply.rectifiers
             net = was.supply.net or feed.supply.net
             peak = sqrt(2) * feed.supply.ac_volts
+            at = (was.volts, feed.volts)
+            there = (drawn.direct(state).volts_nominal(net), side.direct(state).volts_nominal(net)) if net else at
+            low, high = (abs(one) if one is not None else other for one, other in zip(there, at, strict=True))
             says = (
                 f"{' and '.join(names)}: {_sort(new)} in place of {_sort(old)}. {net or 'The supply'} rises from "
-                f"{_volts(was.volts)} to about {_volts(feed.volts)} {_in(state)}"
+                f"{_volts(low)} to about {_volts(high)} {_in(state)}"
             )
             if old.kind.name == "tube":
                 says += f", and until the tubes are warm it can stand near {_volts(peak)}"

@@ -10,10 +10,11 @@ from netdiff.comparison.merged import as_found, scene_of
 from netdiff.comparison.results import Comparison
 from netdiff.comparison.scene import Scene
 from netdiff.electrical.alternating import Alternating
-from netdiff.electrical.direct import Operating, measured_supplies, operate
+from netdiff.electrical.direct import measured_supplies, operate
 from netdiff.electrical.elements import POWERED
 from netdiff.electrical.ohmmeter import Ohmmeter
 from netdiff.electrical.resistive import Network
+from netdiff.electrical.solved import Operating
 from netdiff.electrical.supplies import Mains, Supply, mains
 from netdiff.nets import Nets, circuit_nets
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from netdiff.circuit import Part, Point, Run, part_of
-from netdiff.comparison.nets import Union
+from netdiff.nets import Union
 from netdiff.worklist.bench import Bench
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.steps import Action

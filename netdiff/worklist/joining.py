@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run, is_net
-from netdiff.comparison.nets import Union
+from netdiff.nets import Union
 from netdiff.worklist.bench import natural
 from netdiff.worklist.goal import Goal
 

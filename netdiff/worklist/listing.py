@@ -5,7 +5,10 @@ from __future__ import annotations
 from netdiff.cautions import for_cold_work
 from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import Comparison
-from netdiff.worklist.goal import set_goal
+from netdiff.comparison.scene import Scene
+from netdiff.worklist.goal import Goal, set_goal
+from netdiff.worklist.limits import with_limits
+from netdiff.worklist.ohms import whole_unit
 from netdiff.worklist.planner import Reason, plan
 from netdiff.worklist.steps import WorkList
 
@@ -19,9 +22,8 @@ def worklist(comparison: Comparison) -> WorkList:
     """
     stays = tuple(one for one in comparison.modifications if one.kept)
     left = {name for one in stays for name in one.findings}
-    kept = frozenset(key for finding in comparison.findings if finding.id in left for key in finding.explains)
     scene = scene_of(comparison)
-    goal = set_goal(scene, {raw.key: raw for raw in comparison.raw}, kept)
+    goal = goal_of(comparison, scene)
     own = {drawn: found for found, drawn in scene.alignment.alias.items()}
     mine = {drawn: found for found, drawn in scene.alignment.same.items()}
     reasons = tuple(
@@ -39,4 +41,12 @@ def worklist(comparison: Comparison) -> WorkList:
         for finding in comparison.findings
         if finding.id not in left and not (finding.drawn or finding.kind == "reading-off")
     )
-    return WorkList(comparison, plan(goal, reasons), stays, for_cold_work())
+    steps = with_limits(whole_unit(goal, scene), plan(goal, reasons))
+    return WorkList(comparison, steps, stays, for_cold_work())
+
+
+def goal_of(comparison: Comparison, scene: Scene) -> Goal:
+    """What the unit shall be: the drawing, but for the modifications that stay."""
+    left = {name for one in comparison.modifications if one.kept for name in one.findings}
+    kept = frozenset(key for finding in comparison.findings if finding.id in left for key in finding.explains)
+    return set_goal(scene, {raw.key: raw for raw in comparison.raw}, kept)

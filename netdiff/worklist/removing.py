@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from netdiff.circuit import OPEN, Part, Point, part_of
-from netdiff.comparison.nets import Union
+from netdiff.nets import Union
 from netdiff.worklist.bench import Strand, natural
 from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.goal import Goal

@@ -15,6 +15,7 @@ from typing import Literal
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Circuit, Part, Point, Run, part_of
 from netdiff.comparison.results import HOLDS, Comparison, Hold, Modification
+from netdiff.electrical.interval import Interval
 
 Action = Literal[
     "remove", "cut", "move", "replace", "exchange", "fit", "solder", "bond", "run", "braid", "re-dress", "inspect"
@@ -23,9 +24,9 @@ Action = Literal[
 place; exchange two plugged-in parts; fit a missing part; solder a connection; bond to ground; run a cable
 or a described wire; land a braid; re-dress a conductor; look."""
 
-Expect = Literal["continuity", "open", "inspect"]
+Expect = Literal["continuity", "open", "ohms", "inspect"]
 """What the ohmmeter shows if the step was done right: no more than the leads' own resistance; no path at
-all; or nothing that would tell, so that the eye decides."""
+all; a resistance within limits; or nothing that would tell, so that the eye decides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,12 @@ class Proof:
     through: tuple[str, ...] = ()
     """Parts whose own path lies in parallel and would hide the answer."""
     says: str = ""
+    ohms: Interval | None = None
+    """What it reads if the step was done right, at that stage of the work; None where no reading tells."""
+    without: str = ""
+    """A part to open or pull for the reading: a switch, a fuse, a tube."""
+    wrong: Interval | None = None
+    """What it reads if the step was not done, or was done in the obvious wrong way."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ import networkx as nx
 
 from netdiff.circuit import Circuit, Found
 from netdiff.comparison import Comparison, compare_circuits
-from netdiff.comparison.nets import circuit_nets
+from netdiff.nets import circuit_nets
 from tests.random_circuits import circuit, unit
 
 

@@ -22,7 +22,7 @@ from multiprocessing.connection import Connection
 
 from netdiff.circuit import Circuit, Found
 from netdiff.comparison import compare_circuits
-from netdiff.comparison.nets import circuit_nets
+from netdiff.nets import circuit_nets
 from tests.random_circuits import circuit, unit
 
 MODIFICATIONS = 50

@@ -1,0 +1,90 @@
+"""The diagram of one modification: its neighbourhood as the drawing has it and as found, side by side.
+
+Both panels have the same parts in the same places. What differs is heavy, and dashed or solid, in the
+panel where it is, and says in words what happened; in the other there is a gap or a dotted ghost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from netdiff.comparison import Comparison
+from netdiff.drawing.assemble import Assembly
+from netdiff.drawing.figure import Figure, figures
+from netdiff.drawing.ink import Area, Word, around, extent, fragment, svg, wrapped
+from netdiff.drawing.looks import SIDES, Patch, Side
+from netdiff.drawing.model import CannotDraw, Picture
+from netdiff.drawing.neighbourhood import Near, near
+from netdiff.drawing.panel import key, panel
+from netdiff.drawing.symbol import line
+
+GUTTER: Final = 28.0
+PAPER: Final = (1040.0, 700.0)
+"""What an A4 or letter sheet takes, lying, at 96 dots an inch, pixels."""
+HEADINGS: Final[dict[Side, str]] = {"stock": "As drawn", "found": "As found"}
+
+
+def fragments(comparison: Comparison, names: Sequence[str] | None = None, prefix: str = "") -> list[str]:
+    """Of the modifications named, else of all; with none named an empty text where there is nothing to draw."""
+    from netdiff.drawing.sheet import picture
+    from netdiff.drawing.zoning import homes
+
+    sheet = homes(picture(comparison))
+    wanted = [modification.id for modification in comparison.modifications] if names is None else names
+    nears: list[Near | None] = []
+    for name in wanted:
+        try:
+            nears.append(near(sheet, name))
+        except CannotDraw:
+            if names is not None:
+                raise
+            nears.append(None)
+    made = iter(figures([Assembly(one.picture, one.core) for one in nears if one is not None]))
+    return [
+        "" if one is None else two_panels(one.picture, next(made), titled(one), f"{prefix}{name}-")
+        for one, name in zip(nears, wanted, strict=True)
+    ]
+
+
+def titled(one: Near) -> str:
+    entry = one.picture.entries[0]
+    return f"Modification {entry.number}: {entry.title}" + (" (stays)" if entry.kept else "")
+
+
+def two_panels(picture: Picture, figure: Figure, title: str, prefix: str = "", standalone: bool = False) -> str:
+    """Both sides of one figure: beside each other, or one below the other where paper shows it larger so."""
+    wide, high = figure.area.width, figure.area.height
+    across = _across(wide, high)
+    left, top = -figure.area.left, -figure.area.top
+    shifts: dict[Side, tuple[float, float]] = {
+        "stock": (left, top),
+        "found": (wide + GUTTER + left, top) if across else (left, high + GUTTER + 16 + top),
+    }
+    inside: list[str] = []
+    total: list[Area] = []
+    for side in SIDES:
+        dx, dy = shifts[side]
+        patches = [patch.moved(dx, dy) for patch in panel(figure, side)]
+        frame = figure.area.moved(dx, dy)
+        heading = Patch((Word(frame.left, frame.top - 6, HEADINGS[side], 10, bold=True),), "heading")
+        inside.append(f'<g class="panel {side}">' + "".join(patch.svg() for patch in (heading, *patches)) + "</g>")
+        total += [extent(heading.ink), frame]
+    whole = around(total)
+    middle = wide + GUTTER / 2 if across else high + GUTTER / 2 - 6
+    rule = line((middle, -16), (middle, high), weight=0.6) if across else line((0, middle), (wide, middle), weight=0.6)
+    room = max(whole.width, 320.0)
+    lines = wrapped(title, 11, room, True)
+    words = [Word(0, whole.top - 10 - 14 * (len(lines) - 1 - i), text, 11, bold=True) for i, text in enumerate(lines)]
+    foot = [Word(0, whole.bottom + 14 + 11 * i, text, 8) for i, text in enumerate(wrapped(key(picture), 8, room))]
+    inside = [svg(word) for word in words] + [svg(rule)] + inside + [svg(word) for word in foot]
+    area = around([whole, *(word.area for word in (*words, *foot))]).grown(8)
+    says = f"{title}. As drawn and as found, the same parts in the same places."
+    return fragment(inside, area, title=title, says=says, prefix=prefix, standalone=standalone)
+
+
+def _across(wide: float, high: float) -> bool:
+    """Side by side, unless that prints much smaller than one below the other."""
+    beside = min(PAPER[0] / (2 * wide + GUTTER), PAPER[1] / (high + 60))
+    below = min(PAPER[0] / wide, PAPER[1] / (2 * high + 90))
+    return beside >= 1 or beside >= 0.85 * min(below, 1.0)

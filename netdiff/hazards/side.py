@@ -1,1 +1,0 @@
-from netdiff.readings.side import Side as Side
