@@ -268,6 +268,18 @@ def test_a_comparison_that_fails_does_not_end_the_tracing(
     assert page.answer("J1", "as-drawn").json()["outcome"]["taken"]
 
 
+def test_a_fault_of_the_program_is_told_and_nothing_waits_behind_it(
+    page: Page, file: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = file.read_bytes()
+    with monkeypatch.context() as patched:
+        patched.setattr(Session, "answer", lambda *_: 1 // 0)
+        reply = page.answer("J1", "as-drawn")
+    assert reply.status_code == 500 and "fault of the program" in reply.json()["trouble"]
+    assert "ZeroDivisionError" in capsys.readouterr().err and file.read_bytes() == before
+    assert page.answer("J1", "as-drawn").json()["outcome"]["taken"]
+
+
 def test_what_was_found_is_what_the_comparison_says(desk: Desk, page: Page, file: Path) -> None:
     page.answer("J1.tip", "these", items=[{"to": "chassis"}])
     desk.look()

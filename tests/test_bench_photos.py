@@ -93,7 +93,7 @@ def bomb() -> bytes:
 ])  # fmt: skip
 def test_what_is_no_picture_is_not_taken(tmp_path: Path, data: bytes, says: str) -> None:
     with pytest.raises(photos.NoPicture, match=says):
-        photos.store(tmp_path, "V5", data, DAY)
+        photos.keep(tmp_path, "V5", photos.upright(data), DAY)
     assert not list(tmp_path.rglob("*.*"))
 
 
@@ -105,7 +105,7 @@ def test_any_bytes_are_a_picture_or_told_to_be_none(data: bytes) -> None:
 
 
 def test_names_by_part_and_date(tmp_path: Path) -> None:
-    names = [photos.store(tmp_path, about, picture(), DAY) for about in ("V5.k", "V5.k", "?K1", "C14.+")]
+    names = [photos.keep(tmp_path, about, photos.upright(picture()), DAY) for about in ("V5.k", "V5.k", "?K1", "C14.+")]
     assert names == ["photos/V5-k-2026-03-02-1.jpg", "photos/V5-k-2026-03-02-2.jpg",
                      "photos/unknown-K1-2026-03-02-1.jpg", "photos/C14-plus-2026-03-02-1.jpg"]  # fmt: skip
     assert all((tmp_path / name).is_file() for name in names)
@@ -125,5 +125,5 @@ def test_a_folder_that_leads_elsewhere_is_not_used(tmp_path: Path) -> None:
     unit.mkdir()
     (unit / "photos").symlink_to(elsewhere)
     with pytest.raises(photos.NoPicture, match="elsewhere"):
-        photos.store(unit, "V5", picture(), DAY)
+        photos.keep(unit, "V5", photos.upright(picture()), DAY)
     assert not list(elsewhere.iterdir())

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from netdiff.cli import parser
+from tests.walkthrough import RULES, rules_table
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -53,6 +54,11 @@ def shown() -> list[tuple[str, str]]:
     for block in re.findall(r"^```console\n(.*?)^```", README, re.M | re.S):
         out += re.findall(r"^\$ (.*)\n((?:(?!\$ ).*\n)*)", block, re.M)
     return out
+
+
+def test_the_table_of_rules_is_that_of_the_program() -> None:
+    match = RULES.search(README)
+    assert match is not None and rules_table() in match[0]
 
 
 def test_there_is_a_walk_through() -> None:

@@ -1,4 +1,4 @@
-"""Writes the output shown in README.md again, after the program's words have changed.
+"""Writes the output and the table of rules shown in README.md again, after the program's words have changed.
 
     python -m tests.walkthrough
 
@@ -66,10 +66,26 @@ def block(match: re.Match[str]) -> str:
     return "```console\n" + "\n".join(out) + "\n```"
 
 
+def rules_table() -> str:
+    """All rules of hazards, family by family, as a table."""
+    from netdiff.hazards import rules
+
+    words = {"power": "before power", "transmit": "before transmitting", "deliver": "before delivery"}
+    rows = [
+        f"| `{rule.kind}` | {rule.looks_for} | {words.get(rule.hold, 'worth knowing')} | {rule.source} |"
+        for rule in rules()
+    ]
+    return "\n".join(["| finding | looks for | hold | source |", "| --- | --- | --- | --- |", *rows])
+
+
+RULES = re.compile(r"(<!-- rules: .*?-->\n).*?(<!-- end of rules -->)", re.S)
+
+
 def main() -> None:
     (ROOT / "examples" / "out").mkdir(exist_ok=True)
     readme = ROOT / "README.md"
     text = readme.read_text(encoding="utf-8")
+    text = RULES.sub(lambda match: f"{match[1]}{rules_table()}\n{match[2]}", text)
     readme.write_text(re.sub(r"^```console\n(.*?)^```", block, text, flags=re.M | re.S), encoding="utf-8")
 
 

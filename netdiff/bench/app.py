@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import traceback
 from collections.abc import AsyncIterator, Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -81,7 +82,7 @@ class _Routes:
     # --- the page
 
     async def page(self, request: Request) -> Response:
-        return _html(views.page(self.desk, self.code is not None))
+        return _html(views.page(self.desk))
 
     async def static(self, request: Request) -> Response:
         """Only names that were there when the program started: a name from outside never becomes a path."""
@@ -261,6 +262,10 @@ class _Routes:
             return _json({"trouble": str(refused), "confirm": refused.confirm}, 409)
         except (wording.Unclear, photos.NoPicture) as error:
             return _json({"trouble": str(error)}, 422)
+        except Exception as error:  # one bad answer must not stop those that wait behind it on the device
+            traceback.print_exc()
+            says = f"This is a fault of the program ({type(error).__name__}), please report it. Nothing was written."
+            return _json({"trouble": says}, 500)
 
 
 def _html(text: str, status: int = 200) -> Response:

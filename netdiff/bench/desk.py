@@ -76,7 +76,7 @@ class Desk:
         self.revision = 1
         self.last = ""
         """The device that wrote last, by its pass; empty: an editor."""
-        self.kept = Kept(str(session.path), True, "all of it is saved")
+        self.kept = Kept(str(session.path.resolve()), True, "all of it is saved")
         self.live = Live(self)
         self.closed = False
         """The program is being stopped."""

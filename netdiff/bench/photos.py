@@ -94,8 +94,3 @@ def keep(folder: Path, about: str, ready: bytes, day: date | None = None) -> str
     name = name_for(folder, about, day or date.today())
     writing.write(folder / name, ready)
     return name
-
-
-def store(folder: Path, about: str, data: bytes, day: date | None = None) -> str:
-    """`upright` and `keep` in one."""
-    return keep(folder, about, upright(data), day)

@@ -91,9 +91,9 @@ def render(template: str, **values: Any) -> str:
     return _templates().get_template(template).render(**values)
 
 
-def page(desk: Desk, lan: bool) -> str:
-    return render("page.html", title=_title(desk.session), file=desk.kept.file, cold=for_cold_work(), lan=lan,
-                  powered=for_readings(), holds=HOLDS, foreign=FOREIGN)  # fmt: skip
+def page(desk: Desk) -> str:
+    title, file = _title(desk.session), desk.kept.file
+    return render("page.html", title=title, file=file, cold=for_cold_work(), powered=for_readings(), foreign=FOREIGN)
 
 
 def enter(says: str = "") -> str:

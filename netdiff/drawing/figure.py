@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from netdiff.nets import Union
 from netdiff.drawing.assemble import Assembly
 from netdiff.drawing.ink import Area, around
 from netdiff.drawing.layout import Wire, place, straighten
 from netdiff.drawing.node import Node
 from netdiff.drawing.routing import Path, loops, route, span
+from netdiff.nets import Union
 
 GAP: Final = 10.0
 

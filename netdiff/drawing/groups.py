@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from netdiff.circuit import Point, Run, is_net, part_of, terminal_of
-from netdiff.nets import Union
 from netdiff.drawing.layers import Layers
 from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, Presence
+from netdiff.nets import Union
 
 DESCRIBED: Final = frozenset({"wire", "bare", "bus", "shielded", "coax", "twisted", "strap"})
 """Conductors that are drawn for themselves. A plain chain and a bolted joint only say: one net."""

@@ -13,6 +13,9 @@ from typing import Final, Literal, NamedTuple
 FAMILY: Final = "'DejaVu Sans', Verdana, Geneva, Arial, Helvetica, sans-serif"
 """The widest first: what stands in for it is no wider, so that words keep their room."""
 
+WEIGHT: Final = 1.2
+"""Of a line that says nothing more, pixels. The ``<svg>`` element sets it, and that nothing is filled."""
+
 Anchor = Literal["start", "middle", "end"]
 XY = tuple[float, float]
 
@@ -63,7 +66,7 @@ class Stroke:
     """A line through points. ``weight`` is in pixels, ``dash`` as in SVG; ``filled``: with the colour of the line."""
 
     points: tuple[XY, ...]
-    weight: float = 1.2
+    weight: float = WEIGHT
     closed: bool = False
     filled: bool = False
     dash: str = ""
@@ -75,7 +78,7 @@ class Circle:
     x: float
     y: float
     r: float
-    weight: float = 1.2
+    weight: float = WEIGHT
     filled: bool = False
     dash: str = ""
     color: str = ""
@@ -225,13 +228,17 @@ def svg(ink: Ink) -> str:
         if ink.bold:
             words += ' font-weight="bold"'
         return f'{words} fill="{color}" stroke="none">{escape(ink.text)}</text>'
-    look = f'fill="{color if ink.filled else "none"}" stroke="{color}" stroke-width="{number(ink.weight)}"'
+    look = f' fill="{color}"' if ink.filled else ""
+    if ink.color:
+        look += f' stroke="{color}"'
+    if number(ink.weight) != number(WEIGHT):
+        look += f' stroke-width="{number(ink.weight)}"'
     if ink.dash:
         look += f' stroke-dasharray="{ink.dash}"'
     if isinstance(ink, Circle):
-        return f'<circle cx="{number(ink.x)}" cy="{number(ink.y)}" r="{number(ink.r)}" {look}/>'
+        return f'<circle cx="{number(ink.x)}" cy="{number(ink.y)}" r="{number(ink.r)}"{look}/>'
     path = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in ink.points) + ("Z" if ink.closed else "")
-    return f'<path d="{path}" {look}/>'
+    return f'<path d="{path}"{look}/>'
 
 
 def group(inside: Iterable[str], **attributes: str) -> str:
@@ -253,8 +260,8 @@ def fragment(
     left, top, wide, high = (number(value) for value in (area.left, area.top, area.width, area.height))
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="diagram" role="img" viewBox="{left} {top} {wide} {high}"'
-        f' width="{wide}" height="{high}" font-family="{escape(FAMILY)}" stroke-linecap="round"'
-        f' stroke-linejoin="round" aria-labelledby="{key}-title {key}-says"'
+        f' width="{wide}" height="{high}" font-family="{escape(FAMILY)}" fill="none" stroke="currentColor"'
+        f' stroke-width="{number(WEIGHT)}" stroke-linecap="round" stroke-linejoin="round" aria-labelledby="{key}-title {key}-says"'
         + (' color="#1a1a1a">' if standalone else ">"),
         f'<title id="{key}-title">{escape(title)}</title>',
         f'<desc id="{key}-says">{escape(says or title)}</desc>',

@@ -93,7 +93,7 @@ def _read(placed: Placed, names: list[str], answer: dict[str, Any]) -> None:
         node = placed.nodes[names[int(str(one["name"])[1:])]]
         x, y = (float(value) for value in str(one["pos"]).split(","))
         across[node.name] = x
-        node.y = tall - y - node.high / 2
+        node.y = float(round(tall - y - node.high / 2))
     centres: list[float] = []
     for x in sorted(set(across.values())):
         if not centres or x - centres[-1] > 1.5:
@@ -115,7 +115,7 @@ def _hops(placed: Placed, wire: Wire, path: str, centres: list[float], column_of
     curve = [(float(x), tall - float(y)) for x, y in (p.split(",") for p in path.split() if p[0] not in "es")]
     wire.hops = [(first, 0.0)]
     for column in range(first + 1, last):
-        wire.hops.append((column, _height(curve, centres[column])))
+        wire.hops.append((column, float(round(_height(curve, centres[column])))))
     wire.hops.append((last, 0.0))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from netdiff.nets import Union
 from netdiff.drawing.figure import Figure
 from netdiff.drawing.ink import XY, Ink, Stroke, Word
 from netdiff.drawing.looks import Patch, Side, flag, look, shaded
@@ -12,6 +11,7 @@ from netdiff.drawing.model import Picture
 from netdiff.drawing.node import loop_words
 from netdiff.drawing.routing import Path
 from netdiff.drawing.symbol import dot
+from netdiff.nets import Union
 
 
 def panel(figure: Figure, side: Side, ghosts: bool = True) -> list[Patch]:

@@ -7,42 +7,19 @@ lines cross as little as possible and no level piece of one line lies on another
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, NamedTuple
 
 from netdiff.drawing.ink import XY, Area, around
 from netdiff.drawing.layout import Placed, Ref, Wire
 from netdiff.drawing.model import Line
 from netdiff.drawing.node import LINE, Node
+from netdiff.drawing.tracks import Pin, Track, tracks
 
 TRACK: Final = 6.0
 """From track to track, pixels."""
 EDGE: Final = 5.0
 """From a column to the nearest track."""
-NEAR: Final = 3.0
-"""Level pieces of different lines nearer than this would look like one."""
-
-
-@dataclass(slots=True)
-class Track:
-    """One upright line with its level pieces to the left and to the right, by height."""
-
-    wires: list[int]
-    left: list[float] = field(default_factory=list)
-    right: list[float] = field(default_factory=list)
-    place: int = 0
-
-    @property
-    def low(self) -> float:
-        return min(self.left + self.right)
-
-    @property
-    def high(self) -> float:
-        return max(self.left + self.right)
-
-    @property
-    def straight(self) -> bool:
-        return self.high - self.low < 0.5
 
 
 @dataclass(slots=True)
@@ -61,30 +38,40 @@ class Path:
             self.words = (self.words[0] + dx, self.words[1] + dy)
 
 
+Detours = dict[tuple[int, bool], "Detour"]
+"""By the number of a wire and whether it is its first end: how it goes round its own part."""
+
+
+class Detour(NamedTuple):
+    """``inset`` from the side that the port looks to, then over or under the part at ``level`` of its height."""
+
+    inset: float
+    level: float
+
+
 def route(placed: Placed) -> list[Path]:
     """Turns nodes to face their lines, sets every column's place, and draws every line."""
     _face(placed)
-    ends = [(_side(placed, wire, True), _side(placed, wire, False)) for wire in placed.wires]
-    spans = _spans(placed, ends)
-    channels: dict[int, list[Track]] = {}
-    track_of: dict[tuple[int, int], Track] = {}
-    for channel, pins in spans.items():
-        channels[channel] = _tracks(placed, pins)
-        for track in channels[channel]:
-            track_of.update({(channel, number): track for number in track.wires})
+    detour = _detours(placed)
+    channels = {channel: tracks(pins) for channel, pins in _spans(placed, detour).items()}
+    track_of = {(c, number): track for c, mine in channels.items() for track in mine for number in track.wires}
     left_of = _set_columns(placed, channels)
     out = []
     for number, wire in enumerate(placed.wires):
-        points: list[XY] = list(_out(placed.nodes[wire.a.node], wire.a.port, ends[number][0], "R"))
+        points = _out(placed.nodes[wire.a.node], wire.a.port, detour.get((number, True)), "R")
         for at in range(len(wire.hops) - 1):
             channel = wire.hops[at][0]
             track = track_of[channel, number]
-            a, b = _pin(placed, wire, at, ends[number]), _pin(placed, wire, at + 1, ends[number])
+            a, b = (_height(placed, wire, number, there, detour) for there in (at, at + 1))
             x = left_of[channel] + EDGE + TRACK * track.place
-            points += [(x, a), (x, b)] if not track.straight else [(x, a)]
-            if at + 2 < len(wire.hops):
-                points.append((x + 1, b))
-        points += list(_out(placed.nodes[wire.b.node], wire.b.port, ends[number][1], "L"))[::-1]
+            if track.straight:
+                b = a
+            points += [(x, a)]
+            if track.level is not None:
+                far = left_of[channel] + EDGE + TRACK * track.last
+                points += [(x, track.level), (far, track.level), (far, b)]
+            points += [(points[-1][0], b)]
+        points += _out(placed.nodes[wire.b.node], wire.b.port, detour.get((number, False)), "L")[::-1]
         out.append(Path(wire.line, _simple(points), (wire.a, wire.b)))
     for node in placed.nodes.values():
         out += loops(node)
@@ -113,126 +100,64 @@ def _face(placed: Placed) -> None:
                 placed.nodes[name] = other
 
 
-def _side(placed: Placed, wire: Wire, first: bool) -> int:
-    """0 where the port faces the line; else how far from the node's edge the line goes round it: 1, 2 …"""
-    ref, way = (wire.a, "R") if first else (wire.b, "L")
-    node = placed.nodes[ref.node]
-    if way in node.ports[ref.port].ways:
-        return 0
-    before = [w for w in placed.wires[: placed.wires.index(wire)] for r in (w.a, w.b) if r.node == ref.node]
-    return 1 + len({id(w) for w in before if _goes_round(placed, w, ref.node)})
+def _detours(placed: Placed) -> Detours:
+    """Lines whose port looks the other way, each with a way of its own round the part: over it or under it,
+    whichever is nearer, where there is room.
+    """
+    out: Detours = {}
+    used: dict[tuple[str, bool], int] = defaultdict(int)
+    for number, wire in enumerate(placed.wires):
+        for ref, way, first in ((wire.a, "R", True), (wire.b, "L", False)):
+            node = placed.nodes[ref.node]
+            port = node.ports[ref.port]
+            if way in port.ways:
+                continue
+            under = port.y > node.high * 0.6
+            if used[ref.node, under] > used[ref.node, not under] + 1:
+                under = not under
+            turn = used[ref.node, under]
+            used[ref.node, under] += 1
+            inset = 0.8 + 1.8 * turn
+            count = used[ref.node, True] + used[ref.node, False]
+            out[number, first] = Detour(0.5 + 1.6 * (count - 1), node.high - inset if under else inset)
+    return out
 
 
-def _goes_round(placed: Placed, wire: Wire, name: str) -> bool:
-    return any(
-        ref.node == name and way not in placed.nodes[name].ports[ref.port].ways
-        for ref, way in ((wire.a, "R"), (wire.b, "L"))
-    )
-
-
-def _round_height(node: Node, port: str, turn: int) -> float:
-    """The height at which the ``turn``-th line goes round a node: two on the nearer side, the next two on the other."""
-    inset = 0.8 + 2.0 * ((turn - 1) % 2)
-    under = (node.ports[port].y > node.high * 0.6) != ((turn - 1) // 2 % 2 == 1)
-    return node.y + node.high - inset if under else node.y + inset
-
-
-def _out(node: Node, port: str, turn: int, way: str) -> list[XY]:
+def _out(node: Node, port: str, detour: Detour | None, way: str) -> list[XY]:
     """From the port to where its line leaves the node's rectangle."""
     at = node.ports[port]
     x, y = node.x + at.x, node.y + at.y
     edge = node.x + node.wide if way == "R" else node.x
-    if not turn:
+    if detour is None:
         return [(x, y), (edge, y)]
-    inset = 1.0 + 2.0 * ((turn - 1) % 3)
-    back = node.x + inset if way == "R" else node.x + node.wide - inset
-    level = _round_height(node, port, turn)
+    back = node.x + detour.inset if way == "R" else node.x + node.wide - detour.inset
+    level = node.y + detour.level
     return [(x, y), (back, y), (back, level), (edge, level)]
 
 
-def _pin(placed: Placed, wire: Wire, at: int, turns: tuple[int, int]) -> float:
+def _height(placed: Placed, wire: Wire, number: int, at: int, detour: Detours) -> float:
+    """The height of a wire in the ``at``-th column of its way."""
     if 0 < at < len(wire.hops) - 1:
         return wire.hops[at][1]
-    ref, turn = (wire.a, turns[0]) if at == 0 else (wire.b, turns[1])
+    ref = wire.a if at == 0 else wire.b
     node = placed.nodes[ref.node]
-    return _round_height(node, ref.port, turn) if turn else node.y + node.ports[ref.port].y
+    found = detour.get((number, at == 0))
+    return node.y + (node.ports[ref.port].y if found is None else found.level)
 
 
-# --- tracks -------------------------------------------------------------------------------------------------------
-
-Pins = list[tuple[int, float, float, Ref | None, Ref | None]]
-"""Of one channel: the wire's number, its height on the left and on the right, and its ends that are in the channel."""
-
-
-def _spans(placed: Placed, ends: list[tuple[int, int]]) -> dict[int, Pins]:
-    spans: dict[int, Pins] = defaultdict(list)
+def _spans(placed: Placed, detour: Detours) -> dict[int, list[Pin]]:
+    """The pins of every channel."""
+    spans: dict[int, list[Pin]] = defaultdict(list)
     for number, wire in enumerate(placed.wires):
         last = len(wire.hops) - 1
         for at in range(last):
-            a, b = _pin(placed, wire, at, ends[number]), _pin(placed, wire, at + 1, ends[number])
-            spans[wire.hops[at][0]].append(
-                (number, a, b, wire.a if at == 0 else None, wire.b if at + 1 == last else None)
-            )
+            ends = tuple(end for end, here in ((wire.a, at == 0), (wire.b, at + 1 == last)) if here)
+            left, right = (_height(placed, wire, number, there, detour) for there in (at, at + 1))
+            spans[wire.hops[at][0]].append(Pin(number, left, right, ends, wire.line.mark in ("", "unseen")))
     return spans
 
 
-def _tracks(placed: Placed, pins: Pins) -> list[Track]:
-    """One track for all plain lines that share an end, one for every line that differs."""
-    group_of: dict[object, Track] = {}
-    out: list[Track] = []
-    for number, a, b, first, last in pins:
-        line = placed.wires[number].line
-        track = None
-        if line.mark in ("", "unseen"):
-            track = next((group_of[end] for end in (first, last) if end is not None and end in group_of), None)
-        if track is None:
-            track = Track([])
-            out.append(track)
-        track.wires.append(number)
-        track.left.append(a)
-        track.right.append(b)
-        if line.mark in ("", "unseen"):
-            for end in (first, last):
-                if end is not None:
-                    group_of.setdefault(end, track)
-    _order([track for track in out if not track.straight])
-    return out
-
-
-def _order(bent: list[Track]) -> None:
-    """Exchange neighbours as long as that lessens what the order costs."""
-    bent.sort(
-        key=lambda t: (
-            sum(t.left) / len(t.left) < sum(t.right) / len(t.right),
-            -t.low if t.left[0] < t.right[0] else t.low,
-        )
-    )
-    best = _cost(bent)
-    for _ in range(len(bent) * 2):
-        better = False
-        for i in range(len(bent)):
-            for j in range(i + 1, len(bent)):
-                bent[i], bent[j] = bent[j], bent[i]
-                cost = _cost(bent)
-                if cost < best:
-                    best, better = cost, True
-                else:
-                    bent[i], bent[j] = bent[j], bent[i]
-        if not better or len(bent) > 40:
-            break
-    for place, track in enumerate(bent):
-        track.place = place
-
-
-def _cost(order: list[Track]) -> float:
-    """A crossing costs 1; level pieces of two lines on each other 100."""
-    total = 0.0
-    for i, near in enumerate(order):
-        for far in order[i + 1 :]:
-            total += sum(near.low < y < near.high for y in far.left)  # on its way to the left it meets ``near``
-            total += sum(far.low < y < far.high for y in near.right)
-            total += 100 * sum(abs(y - z) < NEAR for y in far.left for z in near.right)
-    return total
+# --- columns ------------------------------------------------------------------------------------------------------
 
 
 def _set_columns(placed: Placed, channels: dict[int, list[Track]]) -> dict[int, float]:
@@ -245,8 +170,8 @@ def _set_columns(placed: Placed, channels: dict[int, list[Track]]) -> dict[int, 
             placed.nodes[name].x = x + (wide - placed.nodes[name].wide) / 2
         x += wide
         left_of[column] = x
-        tracks = [track.place for track in channels.get(column, []) if not track.straight]
-        x += 2 * EDGE + TRACK * max(tracks) if tracks else 4.0
+        bent = [max(track.place, track.last) for track in channels.get(column, []) if not track.straight]
+        x += 2 * EDGE + TRACK * max(bent) if bent else 4.0
     return left_of
 
 

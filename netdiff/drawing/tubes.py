@@ -45,6 +45,7 @@ class _Drawing:
 
     def text(self, name: str) -> str:
         pin = self.pins.get(name, "")
+        pin = "cap" if pin.startswith("cap") else pin
         return f"{name} {pin}".strip()
 
 
@@ -128,7 +129,7 @@ def _systems(out: _Drawing, by: dict[str, str], grids: list[str], two: bool, hal
         out.rows += 1
     for name, stem in (("sh", "sh"), ("is", "is")):
         if stem in by:
-            y = plate_y + STEP * (len(grids) + 1) + (9 if name == "sh" else 1)
+            y = plate_y + STEP * (len(grids) + 1) + (9 if name == "sh" or "pdb" in by else 1)
             out.lead(by[stem], out.right if name == "sh" else 13, y, "R")
             if name == "is":
                 out.ink.append(line((13, y - 6), (13, y + 6), dash="2 2"))
@@ -137,7 +138,8 @@ def _systems(out: _Drawing, by: dict[str, str], grids: list[str], two: bool, hal
 def _top_lead(out: _Drawing, name: str, x: float, y: float, section: str) -> None:
     way = "L" if section == "a" else "R" if section == "b" else "LR"
     out.ports[name] = Port(x, y, way)
-    out.ink.append(tiny(x - 3, y + 7, out.text(name), "end") if section == "b" else tiny(x + 3, y + 7, out.text(name)))
+    text = name if section and not out.pins.get(name, "").isdecimal() else out.text(name)
+    out.ink.append(tiny(x - 3, y + 7, text, "end") if section == "b" else tiny(x + 3, y + 7, text))
 
 
 def _small_plates(out: _Drawing, by: dict[str, str], y: float) -> None:

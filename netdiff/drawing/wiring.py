@@ -15,11 +15,11 @@ from typing import Final
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Point, Run, is_net, part_of, terminal_of
 from netdiff.comparison import Finding
-from netdiff.nets import Union
 from netdiff.drawing.groups import DESCRIBED, Group, Groups
 from netdiff.drawing.layers import Layers
 from netdiff.drawing.model import BOTH, FOUND_ONLY, STOCK_ONLY, Box, End, Joint, Line, Mark, Presence
 from netdiff.drawing.words import CUT_WORDS, JOIN_WORDS, RUN_WORDS, clip, run_text, volts
+from netdiff.nets import Union
 
 CROWD: Final = {"supply": 4, "heater": 4, "bias": 4, "mains": 5, "earth": 4}
 CROWDED: Final = 7

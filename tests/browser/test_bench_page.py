@@ -7,6 +7,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import statistics
 import time
 from collections.abc import Callable, Iterator
@@ -40,7 +41,7 @@ def benches() -> Iterator[Callable[..., Bench]]:
         return made[-1]
 
     yield start
-    said = [one.end() for one in made]
+    said = [one.end(signal.SIGKILL) for one in made]
     assert not any("Traceback" in text for text in said), said
 
 
@@ -134,7 +135,7 @@ def test_offline_and_back(lantern: Path, benches: Any, page_at: Any, complaints:
     first = asked(page)
     for _ in range(2):
         about = asked(page)
-        page.locator("#question .offers button.main").click()
+        page.locator("#question button.main").click()
         page.wait_for_function("a => document.getElementById('question').dataset.about !== a", arg=about)
     kept(page, "2 answers kept on this device")
     page.locator("#undo").click()
@@ -226,7 +227,7 @@ def test_two_browsers_at_once(lantern: Path, benches: Any, page_at: Any) -> None
     assert "at J1.tip: chassis" in statements(lantern) and "at J1.tip: open" not in statements(lantern)
 
 
-def test_a_photograph(lantern: Path, benches: Any, page_at: Any, tmp_path: Path) -> None:
+def test_a_photograph(lantern: Path, benches: Any, page_at: Any, tmp_path: Path, complaints: Any) -> None:
     picture = tmp_path / "..%2f..%2fIMG 0031.JPG"
     Image.new("RGB", (4000, 3000), "gray").save(picture, "JPEG")
     page = page_at(360)
@@ -247,6 +248,18 @@ def test_a_photograph(lantern: Path, benches: Any, page_at: Any, tmp_path: Path)
         "() => { const p = document.querySelector('#photos img'); return p.complete && p.naturalWidth; }"
     )
     assert asked(page) == "J1", "the question stays"
+
+    page.context.set_offline(True)
+    page.locator('#question [data-asks="more"]').click()
+    page.locator('#sheet [data-to="photo"]').click()
+    page.locator("#camera").set_input_files(str(picture))
+    page.locator("#sheet button[type=submit]").click()
+    kept(page, "1 answer kept on this device")
+    page.context.set_offline(False)
+    until(lambda: len(list((lantern.parent / "photos").iterdir())) == 2)
+    kept(page, "saved")
+    assert statements(lantern)[-1] == f'photo "photos/{stored.name.replace("-1.jpg", "-2.jpg")}" of J1'
+    complaints(page)
 
 
 @pytest.mark.parametrize("width", [360, 768, 1440])

@@ -10,13 +10,13 @@ export async function ask(path, { method = "GET", body, type, patience = PATIENC
   let response, said;
   try {
     response = await fetch(path, { method, headers, body, cache: "no-store", signal: AbortSignal.timeout(patience) });
-    said = await response.json();
+    said = await response.text();
   } catch (error) {
     throw { gone: true, trouble: "the network dropped" };
   }
+  try { said = JSON.parse(said); } catch { said = { trouble: `The bench answered ${response.status}.` }; }
   if (response.ok) return said;
   if (response.status === 401) throw { enter: true, trouble: said.trouble };
-  if (response.status >= 500) throw { gone: true, trouble: said.trouble };
   throw { trouble: said.trouble, confirm: said.confirm === true, status: response.status };
 }
 

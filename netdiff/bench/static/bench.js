@@ -132,7 +132,7 @@ async function give(fields) {
 function after(reply, answer) {
   if (reply.enter) { location.assign("/enter"); return; }
   if (reply.confirm && !reply.outcome) { confirmFirst(reply.trouble); return; }
-  if (!reply.outcome) { tell(reply.trouble); showQuestion(); return; }
+  if (!reply.outcome) { tell(`Not taken: ${answer?.about ?? ""} ${answer?.kind ?? ""}. ${reply.trouble}`); showQuestion(); return; }
   if (reply.questions) page.questions = reply.questions;
   const news = [...(reply.told ?? [])];
   if (reply.outcome.taken && (answer === null || reply.outcome.repeated)) news.unshift(reply.outcome.says);

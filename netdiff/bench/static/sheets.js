@@ -8,15 +8,24 @@ const CONDITIONS = ["charred", "leaking", "cracked", "frayed", "corroded", "loos
 const CONDUCTORS = ["wire", "bare", "bus", "shielded", "coax", "twisted", "strap", "bolted"];
 const PAGE = 8;
 
+let pending = null;
+
 function open(title, ...inside) {
   const dialog = document.getElementById("sheet"), form = dialog.querySelector("form");
+  pending?.(false);      // a sheet that was left a moment ago, and whose closing has not been told yet
+  dialog.returnValue = "";
   form.replaceChildren(el("h2", { id: "sheet-h" }, title), ...inside);
   dialog.showModal();
   const first = form.querySelector("input:not([type=file]), textarea, [data-group] button");
   first?.focus();
   return new Promise((done) => {
     form.onsubmit = (event) => { event.preventDefault(); dialog.returnValue = "ok"; dialog.close("ok"); };
-    dialog.onclose = () => { done(dialog.returnValue === "ok"); dialog.returnValue = ""; };
+    pending = done;
+    dialog.onclose = () => {
+      if (dialog.open) return;
+      pending?.(dialog.returnValue === "ok");
+      pending = null;
+    };
     form.querySelectorAll("[data-close]").forEach((one) => { one.onclick = () => dialog.close(""); });
   });
 }
