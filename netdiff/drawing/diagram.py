@@ -9,7 +9,7 @@ from netdiff.comparison import Comparison
 from netdiff.drawing.assemble import Assembly
 from netdiff.drawing.figure import figures
 from netdiff.drawing.model import Picture
-from netdiff.drawing.modification import titled, two_panels
+from netdiff.drawing.modification import laid_out, titled, two_panels
 from netdiff.drawing.neighbourhood import about, near
 from netdiff.drawing.overview import overview, page
 from netdiff.drawing.sheet import picture
@@ -40,7 +40,10 @@ def diagram(
         shown = _seen(one.picture, view)
         words = replace(shown, subtitle=f"{sheet.subtitle}: {title}" if sheet.subtitle else title)
         return page(words, {"": shown}, "stock" if view == "both" else view, standalone=True)
-    return two_panels(one.picture, figures([Assembly(one.picture, one.core)])[0], title, standalone=True)
+    if modification is None:
+        return two_panels(one.picture, figures([Assembly(one.picture, one.core)])[0], title, standalone=True)
+    ((shown_near, figure),) = laid_out(sheet, [one])
+    return two_panels(shown_near.picture, figure, title, standalone=True)
 
 
 def _seen(shown: Picture, view: View) -> Picture:

@@ -261,8 +261,8 @@ def fragment(
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="diagram" role="img" viewBox="{left} {top} {wide} {high}"'
         f' width="{wide}" height="{high}" font-family="{escape(FAMILY)}" fill="none" stroke="currentColor"'
-        f' stroke-width="{number(WEIGHT)}" stroke-linecap="round" stroke-linejoin="round" aria-labelledby="{key}-title {key}-says"'
-        + (' color="#1a1a1a">' if standalone else ">"),
+        f' stroke-width="{number(WEIGHT)}" stroke-linecap="round" stroke-linejoin="round"'
+        f' aria-labelledby="{key}-title {key}-says"' + (' color="#1a1a1a">' if standalone else ">"),
         f'<title id="{key}-title">{escape(title)}</title>',
         f'<desc id="{key}-says">{escape(says or title)}</desc>',
     ]

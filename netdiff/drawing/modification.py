@@ -15,13 +15,15 @@ from netdiff.drawing.figure import Figure, figures
 from netdiff.drawing.ink import Area, Word, around, extent, fragment, svg, wrapped
 from netdiff.drawing.looks import SIDES, Patch, Side
 from netdiff.drawing.model import CannotDraw, Picture
-from netdiff.drawing.neighbourhood import Near, near
+from netdiff.drawing.neighbourhood import CLOSE, Near, near
 from netdiff.drawing.panel import key, panel
 from netdiff.drawing.symbol import line
 
 GUTTER: Final = 28.0
 PAPER: Final = (1040.0, 700.0)
 """What an A4 or letter sheet takes, lying, at 96 dots an inch, pixels."""
+READABLE: Final = 0.9
+"""Values are then printed 5.4 points high."""
 HEADINGS: Final[dict[Side, str]] = {"stock": "As drawn", "found": "As found"}
 
 
@@ -40,11 +42,26 @@ def fragments(comparison: Comparison, names: Sequence[str] | None = None, prefix
             if names is not None:
                 raise
             nears.append(None)
-    made = iter(figures([Assembly(one.picture, one.core) for one in nears if one is not None]))
-    return [
-        "" if one is None else two_panels(one.picture, next(made), titled(one), f"{prefix}{name}-")
-        for one, name in zip(nears, wanted, strict=True)
-    ]
+    made = iter(laid_out(sheet, [one for one in nears if one is not None]))
+    out = []
+    for one, name in zip(nears, wanted, strict=True):
+        if one is None:
+            out.append("")
+            continue
+        shown, figure = next(made)
+        out.append(two_panels(shown.picture, figure, titled(shown), f"{prefix}{name}-"))
+    return out
+
+
+def laid_out(sheet: Picture, nears: Sequence[Near]) -> list[tuple[Near, Figure]]:
+    """Each with its figure; one that paper would show too small is drawn with its closest neighbours only."""
+    out = list(zip(nears, figures([Assembly(one.picture, one.core) for one in nears]), strict=True))
+    small = [i for i, (_, figure) in enumerate(out) if _scale(figure.area.width, figure.area.height) < READABLE]
+    closer = [near(sheet, str(nears[i].picture.entries[0].number), CLOSE) for i in small]
+    for i, one, figure in zip(small, closer, figures([Assembly(o.picture, o.core) for o in closer]), strict=True):
+        if _scale(figure.area.width, figure.area.height) > _scale(out[i][1].area.width, out[i][1].area.height):
+            out[i] = one, figure
+    return out
 
 
 def titled(one: Near) -> str:
@@ -85,6 +102,17 @@ def two_panels(picture: Picture, figure: Figure, title: str, prefix: str = "", s
 
 def _across(wide: float, high: float) -> bool:
     """Side by side, unless that prints much smaller than one below the other."""
-    beside = min(PAPER[0] / (2 * wide + GUTTER), PAPER[1] / (high + 60))
-    below = min(PAPER[0] / wide, PAPER[1] / (2 * high + 90))
+    beside, below = _scales(wide, high)
     return beside >= 1 or beside >= 0.85 * min(below, 1.0)
+
+
+def _scale(wide: float, high: float) -> float:
+    """How large paper shows it, the sheet lying or upright."""
+    return max(_scales(wide, high))
+
+
+def _scales(wide: float, high: float) -> tuple[float, float]:
+    across, down = 2 * wide + GUTTER, 2 * high + 90
+    papers = (PAPER, PAPER[::-1])
+    beside = max(min(w / across, h / (high + 60)) for w, h in papers)
+    return beside, max(min(w / wide, h / down) for w, h in papers)

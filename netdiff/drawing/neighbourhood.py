@@ -12,6 +12,8 @@ from netdiff.drawing.words import clip
 
 FRIENDS: Final = 7
 """Neighbours shown beside the parts that a modification is about."""
+CLOSE: Final = 3
+"""The same where the diagram would be too large for one sheet of paper."""
 CROWD: Final = 16
 """A modification of more parts than this is shown by so many of them."""
 LONELY: Final = 2
@@ -25,8 +27,8 @@ class Near(NamedTuple):
     core: frozenset[str]
 
 
-def near(picture: Picture, wanted: str) -> Near:
-    """Raises CannotDraw where there is no such modification."""
+def near(picture: Picture, wanted: str, friends: int = FRIENDS) -> Near:
+    """With at most so many ``friends``. Raises CannotDraw where there is no such modification."""
     entry = numbered(picture, wanted)
     number = entry.number
     mine = [line for line in picture.lines if number in line.numbers]
@@ -44,7 +46,7 @@ def near(picture: Picture, wanted: str) -> Near:
     apart = [line for line in mine if all(not e.terminal and picture.joints[e.item].repeated for e in (line.a, line.b))]
     if apart:  # between two tie points of supplies: the strips say no more than the line's ends
         core = {name for name in core if picture.boxes[name].terminals}
-    keep = core | _friends(picture, core, touched)
+    keep = core | _friends(picture, core, touched, friends)
     shown = cut_out(picture, keep, "")
     shown = _pruned(_railed(shown, core), core)
     if apart:
@@ -64,7 +66,7 @@ def about(picture: Picture, name: str) -> Near:
     return Near(_pruned(_railed(shown, core), core), frozenset(core))
 
 
-def _friends(picture: Picture, core: set[str], touched: set[str]) -> set[str]:
+def _friends(picture: Picture, core: set[str], touched: set[str], most: int = FRIENDS) -> set[str]:
     """The neighbours that say most: first on the joints that the difference touches, then by how much they share."""
     worth: Counter[str] = Counter()
     shared = {
@@ -87,7 +89,7 @@ def _friends(picture: Picture, core: set[str], touched: set[str]) -> set[str]:
         worth += _on_supplies(picture, core)
     order = {name: count for count, name in enumerate(picture.boxes)}
     best = sorted(worth, key=lambda name: (-worth[name], _size(picture, name), order[name]))
-    return set(best[:FRIENDS])
+    return set(best[:most])
 
 
 def _on_supplies(picture: Picture, core: set[str]) -> Counter[str]:

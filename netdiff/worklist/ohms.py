@@ -15,13 +15,17 @@ from netdiff.circuit import Circuit, Part, Point, Run, Winding, part_of
 from netdiff.comparison.scene import Scene
 from netdiff.electrical.elements import Elements, elements, unstated
 from netdiff.electrical.interval import NOTHING, SHORT, Interval
-from netdiff.electrical.resistive import Edge, Network, reduced
+from netdiff.electrical.resistive import Dense, Edge, Network, reduced
 from netdiff.nets import Union, circuit_points, joints
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.steps import Step, apply, ends
 
 BOUNDS = ("low", "nominal", "high")
-LEAST = 1e-9
+LEAST = 1e-6
+"""Ohms. A bound of nothing that is no joint."""
+
+MANY_EDGES = 3000
+"""Beyond that a full matrix is quicker than one node after the other."""
 MOVEMENT_SHARE = 0.02
 """Of the meter's voltage, the most that may stand across a movement: less than a milliampere meter feels; ours."""
 
@@ -145,12 +149,22 @@ def _edges(parts: Elements, index: Mapping[Point, int], bound: str) -> list[Edge
     return edges
 
 
+@dataclass(slots=True)
+class _Places:
+    """The places of one stage, and its networks once somebody asked."""
+
+    index: dict[Point, int]
+    count: int
+    parts: Elements
+    networks: dict[str, Network | Dense] = field(default_factory=dict)
+
+
 class Stage:
     """The unit at one stage of the work. Networks are made when a reading is asked for."""
 
     def __init__(self, stages: Stages, circuit: Circuit) -> None:
         self._stages, self._circuit = stages, circuit
-        self._ready: dict[str, tuple[dict[Point, int], dict[str, Network], Elements]] = {}
+        self._ready: dict[str, _Places] = {}
 
     @property
     def runs(self) -> tuple[Run, ...]:
@@ -161,40 +175,55 @@ class Stage:
         name = part_of(where)
         if name in self._stages.alive and name not in self._circuit.parts:
             return False
-        return where in self._made("")[0]
+        return where in self._places("").index
 
     def between(self, a: Point, b: Point, without: str = "") -> Interval:
         """Ohms between two points, open where one is not there; ``without`` a part: a switch opened, a fuse pulled,
         any other with an end off its lug."""
-        index, networks, _ = self._made(without)
+        index = self._places(without).index
         if not self.has(a) or not self.has(b) or a not in index or b not in index:
             return NOTHING
         first, second = index[a], index[b]
         if first == second:
             return SHORT
-        values = [networks[bound].between(first, second) for bound in BOUNDS]
+        values = [self._network(without, bound).between(first, second) for bound in BOUNDS]
         return Interval(*(value if value == inf or value > 10 * LEAST else 0.0 for value in values))
 
     def movement(self, a: Point, b: Point, without: str = "") -> bool:
         """Whether a meter movement takes a share of the voltage between two points."""
-        index, networks, parts = self._made(without)
+        places = self._places(without)
+        index, parts = places.index, places.parts
         if a not in index or b not in index or index[a] == index[b]:
             return False
-        network = networks["nominal"]
-        if not network.joined(index[a], index[b]):
-            return False
+        network = self._network(without, "nominal")
         ways = [one for one in parts.resistances if self._circuit.parts[one.part].kind.name in ("meter", "rf-meter")]
+        if not ways or not network.joined(index[a], index[b]):
+            return False
         heights = network.potentials(index[a], index[b], [index[w] for one in ways for w in (one.a, one.b)])
         pairs = zip(heights[::2], heights[1::2], strict=True)
         return any(x is not None and y is not None and abs(x - y) > MOVEMENT_SHARE for x, y in pairs)
 
-    def _made(self, without: str) -> tuple[dict[Point, int], dict[str, Network], Elements]:
+    def _network(self, without: str, bound: str) -> Network | Dense:
+        places = self._places(without)
+        network = places.networks.get(bound)
+        if network is None:
+            index = places.index
+            edges = [(index[f"#{a}"], index[f"#{b}"], ohms) for a, b, ohms in self._stages.base.edges[bound]]
+            edges = [edge for edge in edges if edge[0] != edge[1]] + _edges(places.parts, index, bound)
+            if len(edges) > MANY_EDGES:
+                network = Dense(places.count, edges)
+            else:
+                network = Network(places.count, edges, index.get(self._stages.ground))
+            places.networks[bound] = network
+        return network
+
+    def _places(self, without: str) -> _Places:
         ready = self._ready.get(without)
         if ready is None:
             ready = self._ready[without] = self._make(without)
         return ready
 
-    def _make(self, without: str) -> tuple[dict[Point, int], dict[str, Network], Elements]:
+    def _make(self, without: str) -> _Places:
         circuit, base = self._circuit, self._stages.base
         if without:
             part = circuit.parts.get(without)
@@ -215,19 +244,7 @@ class Stage:
         for a, b in (*joints(circuit.runs), *parts.joints):
             union.join(a, b)
         groups = union.groups()
-        index = {where: number for number, group in enumerate(groups) for where in group}
-        networks = {
-            bound: Network(
-                len(groups),
-                [
-                    *((index[f"#{a}"], index[f"#{b}"], ohms) for a, b, ohms in base.edges[bound]),
-                    *_edges(parts, index, bound),
-                ],
-                index.get(self._stages.ground),
-            )
-            for bound in BOUNDS
-        }
-        return index, networks, parts
+        return _Places({where: number for number, group in enumerate(groups) for where in group}, len(groups), parts)
 
 
 def _opened(part: Part) -> Part:
