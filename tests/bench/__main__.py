@@ -17,6 +17,10 @@ FULL = (
     ("scale",),
     ("least", "--cases", "500"),
     ("modified", "--units", "2000"),
+    ("meter",),
+    ("work", "--units", "500"),
+    ("tracing",),
+    ("drawings", "--units", "50"),
 )
 QUICK = (
     ("figures", "--rounds", "2", "--lines", "20000"),
@@ -24,6 +28,10 @@ QUICK = (
     ("scale", "--sizes", "1000", "10000"),
     ("least", "--cases", "60"),
     ("modified", "--units", "200"),
+    ("meter", "--quick"),
+    ("work", "--units", "40"),
+    ("tracing", "--quick"),
+    ("drawings", "--units", "6"),
 )
 
 if __name__ == "__main__":
