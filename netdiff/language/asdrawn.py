@@ -9,7 +9,7 @@ bears the net's name, else on the side that the drawing brings nearest to it.
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
 from typing import Final
@@ -23,12 +23,16 @@ _NAME: Final = 1000
 
 
 class AsDrawn:
-    """Works out the runs of everything that is as drawn. ``looked`` are the terminals traced otherwise."""
+    """Works out the runs of everything that is as drawn. ``looked`` are the terminals traced otherwise, ``bare`` the
+    lugs of which a line says that nothing lands there."""
 
-    def __init__(self, site: BenchSite, runs: tuple[Run, ...], looked: frozenset[Point]) -> None:
+    def __init__(
+        self, site: BenchSite, runs: tuple[Run, ...], looked: frozenset[Point], bare: Mapping[Point, Place]
+    ) -> None:
         self.site = site
         self.written = runs
         self.looked = looked
+        self.bare = bare
         self.places: dict[Point, Place] = {}
         self.whole: dict[str, Place] = {}
         self.single: set[Point] = set()
@@ -110,7 +114,9 @@ class AsDrawn:
         return out
 
     def _elsewhere(self, point: Point, stock_net: Point) -> bool:
-        """The file puts the point on a net that is more another one of the drawing than this."""
+        """The file puts the point in the air, or on a net that is more another one of the drawing than this."""
+        if point in self._in_the_air:
+            return True
         if point not in self._nets:
             return False
         votes = self._votes[self._nets.find(point)]
@@ -145,7 +151,7 @@ class AsDrawn:
                 continue
             if part_of(point) and part_of(point) not in self.site.parts:
                 continue
-            if point in self._in_the_air or not (point in self._nets or is_net(point) or self._beside(point, near)):
+            if not (point in self._nets or is_net(point) or point in self._in_the_air or self._beside(point, near)):
                 continue
             if not self._elsewhere(point, stock_net):
                 there.append(point)
@@ -168,8 +174,15 @@ class AsDrawn:
 
     @cached_property
     def _in_the_air(self) -> set[Point]:
-        """Points of which a line says that nothing lands there."""
-        return {a for run in self.written for a, b in ((run.a, run.b), (run.b, run.a)) if b == OPEN}
+        """Points where the drawing has something and the file says that nothing lands: `at … : open`, or an end in
+        the air that no other line puts anywhere."""
+        ends: set[Point] = set()
+        landed: set[Point] = set()
+        for run in self.written:
+            if run.conductor != "body":
+                (ends if OPEN in (run.a, run.b) else landed).update((run.a, run.b, *(run.braid or ())))
+        drawn = (point for point in (ends - landed) | set(self.bare) if point in self._near)
+        return {point for point in drawn if any(r.joins and r.conductor != "body" for r in self._near[point])}
 
     def _beside(self, point: Point, mine: set[Point]) -> bool:
         """The drawing takes the point to one of these, over strip lugs at most.
@@ -183,7 +196,8 @@ class AsDrawn:
                 for other in (run.a, run.b):
                     if other in mine:
                         return True
-                    if other not in seen and part_of(other).startswith("TB"):
+                    tie = part_of(other).startswith("TB") and other not in self._in_the_air
+                    if tie and other not in seen:
                         seen.add(other)
                         queue.append(other)
         return False
@@ -294,10 +308,13 @@ class AsDrawn:
 
     def _contradiction(self, point: Point, place: Place) -> None:
         line = self._line_of(point)
-        says = f"{part_of(point)} is as drawn (line {place.line}), and line {line.line} puts {point} elsewhere"
+        does = f"says that nothing lands on {point}" if point in self._in_the_air else f"puts {point} elsewhere"
+        says = f"{part_of(point)} is as drawn (line {place.line}), and line {line.line} {does}"
         self.site.source.fault(place, says, part_of(point), f"as-drawn ... but {part_of(point)}")
 
     def _line_of(self, point: Point) -> Place:
+        if point in self.bare:
+            return self.bare[point]
         for run in self.written:
             if point in (run.a, run.b) and run.places:
                 return run.places[0]

@@ -140,7 +140,7 @@ class _Builder(BenchSite):
         self._check_open(written)
         looking = Looked(self)
         looked = looking.traced(statements) | set(self.at_lugs)
-        drawn = AsDrawn(self, written, frozenset(looked))
+        drawn = AsDrawn(self, written, frozenset(looked), self.open_lugs)
         for statement in statements:
             if isinstance(statement, st.Traced) and statement.as_drawn:
                 points, whole = looking.expanded(statement)

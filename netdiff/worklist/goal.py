@@ -12,9 +12,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from netdiff.circuit import Circuit, Part, Point, Run, is_net, part_of
-from netdiff.nets import Union, joints
 from netdiff.comparison.results import Raw
 from netdiff.comparison.scene import Scene, block_key
+from netdiff.nets import Union, joints
 
 
 @dataclass(slots=True)

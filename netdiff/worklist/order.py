@@ -13,8 +13,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
 from netdiff.circuit import Point, is_net, part_of
-from netdiff.nets import Union
 from netdiff.comparison.results import HOLDS, Hold
+from netdiff.nets import Union
 from netdiff.worklist.bench import natural
 from netdiff.worklist.draft import Draft, Intent
 from netdiff.worklist.goal import Goal
