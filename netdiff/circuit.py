@@ -11,8 +11,10 @@ at the first character tells them apart.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
@@ -24,6 +26,9 @@ OPEN: Final = "open"
 
 UNFOLLOWED: Final = "?"
 """In place of a point: a lead that nobody followed further. Joins nothing, and leaves the net open-ended."""
+
+
+_DIGITS: Final = re.compile(r"(\d+)")
 
 
 def _empty() -> MappingProxyType[str, Any]:
@@ -48,6 +53,12 @@ def is_net(where: Point) -> bool:
     return where[:1].islower() and where != OPEN and "." not in where
 
 
+@lru_cache(maxsize=1 << 17)
+def natural(name: str) -> tuple[str, ...]:
+    """Sort key that puts R2 before R10."""
+    return tuple(piece.zfill(6) if piece.isdigit() else piece for piece in _DIGITS.split(name))
+
+
 def is_foreign(designator: str) -> bool:
     """A part that the person at the bench could not identify in the drawing (``?K1``)."""
     return designator.startswith("?")
@@ -68,7 +79,8 @@ class Fault(NamedTuple):
     """One fault of a file, told in the trade's words.
 
     ``text`` is the faulty line, ``width`` how many characters the mark under it covers, ``hint``
-    the nearest thing that would be right (may be empty).
+    the nearest thing that would be right (may be empty). ``elsewhere`` is a terminal that this line
+    calls as drawn although other lines leave it no net of the drawing: `at` could say what lands there.
     """
 
     place: Place
@@ -76,6 +88,7 @@ class Fault(NamedTuple):
     text: str = ""
     width: int = 1
     hint: str = ""
+    elsewhere: Point = ""
 
 
 class Lug(NamedTuple):

@@ -235,6 +235,7 @@ _SHOWN: Final[dict[str, tuple[tuple[float, int, str], ...]]] = {
     "W": ((0.0, -3, "mW"), (0.1, 0, "W"), (1e3, 3, "kW")),
     "m": ((0.0, -3, "mm"), (1.0, 0, "m")),
     "s": ((0.0, -3, "ms"), (0.1, 0, "s")),
+    "J": ((0.0, -3, "mJ"), (0.1, 0, "J")),
     "%": ((0.0, -2, "%"),),
     "AWG": ((0.0, 0, "AWG"),),
     "": ((0.0, 0, ""),),
@@ -242,23 +243,24 @@ _SHOWN: Final[dict[str, tuple[tuple[float, int, str], ...]]] = {
 
 
 @lru_cache(maxsize=65536)
-def show(value: float, unit: str) -> str:
+def show(value: float, unit: str, digits: int = 0) -> str:
     """Writes a value (SI units) for a person: ``22 kΩ``, ``0.01 µF``, ``-90 V``, ``6.3 V AC``.
 
-    What was given with up to seven digits is shown as it was given; what was computed, to four.
+    What was given with up to seven digits is shown as it was given; what was computed, to four, or to ``digits``.
     """
+    value = float(f"{value:.{digits}g}") if digits else value
     steps = _SHOWN[unit]
     if value == 0:
         base = next((step for step in steps if step[1] == 0), steps[-1])
         return f"0 {base[2]}".rstrip()
     size = _rounded(abs(value))
     _, exponent, name = next(step for step in reversed(steps) if size >= step[0])
-    digits = f"{size * 10.0**-exponent:.9g}"
-    if "e" in digits:
-        digits = f"{float(digits):.15f}"
-    if "." in digits:
-        digits = digits.rstrip("0").rstrip(".")
-    return f"{'-' if value < 0 else ''}{digits} {name}".rstrip()
+    number = f"{size * 10.0**-exponent:.9g}"
+    if "e" in number:
+        number = f"{float(number):.15f}"
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    return f"{'-' if value < 0 else ''}{number} {name}".rstrip()
 
 
 def _rounded(size: float) -> float:

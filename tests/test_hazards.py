@@ -93,7 +93,7 @@ def test_a_grid_that_lost_its_return() -> None:
 
 def test_a_cathode_resistor_that_is_bridged() -> None:
     (one,) = of_kind(found(("V2.k -- R2 -- chassis", "V2.k -- R2 -- chassis\nV2.k -- chassis")), "lost-bias")
-    assert "V2.k" in one.says and "12.1 V" in one.says
+    assert "V2.k" in one.says and "12.2 V" in one.says
 
 
 def test_a_screen_that_is_fed_alone() -> None:
@@ -201,3 +201,19 @@ def test_ids_are_numbered_through_and_every_finding_is_in_its_modification() -> 
     assert sum(len(one.findings) for one in comparison.modifications) == sum(
         bool(one.modification) for one in comparison.findings
     )
+
+
+def test_a_leaking_coupling_capacitor_is_held_before_power() -> None:
+    stock = SET.replace("V2.g1 -- R3 -- chassis", "V2.g1 -- R3 -- chassis\nC3 capacitor .02u 600V\nb+ -- C3 -- V2.g1")
+    wires = WIRES.replace("V2.g1 -- R3 -- chassis", "V2.g1 -- R3 -- chassis\nb+ -- C3 -- V2.g1")
+    trace = TRACED.replace(" C2\n", " C2 C3\n")
+    comparison = examine(compared(stock, trace + "C3 leaking\n".replace("C3 leaking", "C3, leaking") + wires))
+    (one,) = of_kind(comparison, "lost-bias")
+    assert one.parts == ("C3",) and one.hold == "power" and "drives the grid positive" in one.says
+
+
+def test_too_large_a_capacitor_behind_a_rectifier_tube() -> None:
+    wires = ("V1.f2 -- L1 -- b+", "V1.f2 -- L1 -- b+\nV1.f2 -- ?C9.+/- -- chassis")
+    head = "?C9 electrolytic 100u 450V\n"
+    comparison = found(wires, head=head, trace=TRACED.rstrip() + " ?C9\n")
+    assert any("100 µF stand right behind V1 (?C9); a 5Y3GT takes 20 µF" in one.says for one in comparison.findings)

@@ -6,14 +6,14 @@ import random
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as some
 
-from netdiff.circuit import Circuit, Found, Lug, Reading, Run
+from netdiff.circuit import Circuit, Found, Lug, Reading, Run, part_of
 from netdiff.language import read_model, read_unit_text
 from netdiff.language.joined import Joined
 from tests import generate
-from tests.texts import model, unit
+from tests.texts import compared, model, unit
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -246,6 +246,69 @@ def test_as_drawn_keeps_apart_what_the_file_keeps_apart() -> None:
     assert nets.find("R1.1") == nets.find("b+") != nets.find("C2.+")
 
 
+AIR = """stock "t"
+net b+ supply 250V
+R1 resistor 1k
+S1 rotary 1x3
+C1 capacitor .01
+C2 capacitor .02
+TB1 strip 3
+V1 tube 6V6GT
+V2 tube 6V6GT
+b+ -- R1 -- S1.1 -- C1 -- chassis
+V1.k -- chassis
+V1.g1 -- TB1.1 -- C2 -- V2.g1
+"""
+
+
+@pytest.mark.parametrize("air", ["at S1.1: open", "traced S1\nS1.1 -- open"])
+@pytest.mark.parametrize("drawn", ["as-drawn R1", "as-drawn R1.2 C1.1", "as-drawn V1 V2 R1 C1 C2"])
+def test_a_lug_in_the_air_stays_there_whatever_its_neighbours_are(air: str, drawn: str) -> None:
+    for lines in ((air, drawn), (drawn, air)):
+        nets = Joined(found(*lines, stock=AIR).circuit.runs)
+        assert "S1.1" not in {point for net in nets.nets().values() if len(net) > 1 for point in net}
+        assert [(f.kind, f.terminals) for f in compared(AIR, HEAD + "\n".join(lines)).findings] == [
+            ("open-connection", ("S1.1",))
+        ]
+
+
+def test_the_neighbours_of_a_lug_in_the_air_are_still_joined() -> None:
+    nets = Joined(found("at S1.1: open", "as-drawn R1 C1", stock=AIR).circuit.runs)
+    assert nets.find("R1.2") == nets.find("C1.1")
+
+
+def test_an_end_in_the_air_that_another_line_puts_somewhere_is_there() -> None:
+    # Two leads at the lug: one of them ends in the air.
+    nets = Joined(found("S1.1 -- open", "S1.1 -- C1.1", "as-drawn R1", stock=AIR).circuit.runs)
+    assert nets.find("R1.2") == nets.find("S1.1") == nets.find("C1.1")
+
+
+def test_a_ground_in_the_air_is_lost_beside_a_neighbour_as_drawn() -> None:
+    # The other capacitor is on the chassis, whose name is a place to be at.
+    taken = compared(AIR, HEAD + "at V1.k: open\nas-drawn C1")
+    assert [f.terminals for f in taken.findings] == [("V1.k",)]
+
+
+def test_nothing_is_taken_along_over_a_lug_in_the_air() -> None:
+    nets = Joined(found("traced V1.g1", "at TB1.1: open", "as-drawn C2", stock=AIR).circuit.runs)
+    assert "V1.g1" not in nets
+
+
+def test_in_the_air_and_as_drawn_is_a_fault_that_names_both_lines() -> None:
+    in_the_air = [(1, "S1 is as drawn (line 2), and line 3 says that nothing lands on S1.1")]
+    assert faults("as-drawn S1", "at S1.1: open", stock=AIR) == in_the_air
+    assert faults("as-drawn S1.1", "S1.1 -- open", stock=AIR) == in_the_air
+    assert not faults("as-drawn S1", "at S1.2: open", stock=AIR), "the drawing has nothing there either"
+    ((line, says),) = faults("as-drawn V2", "at C2.2: open", stock=AIR)
+    assert line == 1
+    assert says == "V2.g1 is as drawn (line 2), but every other terminal of its net is put elsewhere: C2.2 in line 3"
+
+
+def test_two_that_are_as_drawn_are_somewhere_without_the_others() -> None:
+    nets = Joined(found("as-drawn R1 C1", "at S1.1: b+", stock=AIR).circuit.runs)
+    assert nets.find("R1.2") == nets.find("C1.1")
+
+
 def test_as_drawn_contradictions_name_both_lines() -> None:
     assert faults("as-drawn R1", "R1 10k") == [(1, "R1 is as drawn (line 2), and line 3 reads it otherwise")]
     assert faults("as-drawn R1", "V1.k -- R1.2", "V1.k -- J1.tip") == [
@@ -390,3 +453,26 @@ def test_half_told_half_as_drawn_is_the_drawing(seed: int, size: int) -> None:
     parts = sorted(drawn.parts)
     looked = unit(text, "\n".join([HEAD, *told, f"traced {' '.join(parts)}", f"as-drawn {' '.join(parts)}"]))
     assert partition(looked.found().circuit) == partition(drawn)
+
+
+@given(some.integers(0, 100_000), some.integers(2, 30))
+def test_a_lug_in_the_air_is_found_however_much_else_is_as_drawn(seed: int, size: int) -> None:
+    """Everything but one part is as drawn, and nothing lands on one terminal of that."""
+    rng = random.Random(seed)
+    text = generate.stock(rng, size)
+    read = model(text)
+    drawn = read.circuit()
+    wired = Joined(drawn.runs).nets().values()
+    lugs = sorted(point for net in wired if len(net) > 1 for point in net if "." in point)
+    assume(lugs)
+    lug = rng.choice(lugs)
+    parts = " ".join(sorted(drawn.parts.keys() - {part_of(lug)}))
+    lines = [f"at {lug}: open", *([f"as-drawn {parts}"] if parts else [])]
+    rng.shuffle(lines)
+    taken, told = read_unit_text("\n".join([HEAD, *lines]), read)
+    if taken is None:
+        # The only neighbour is as drawn, and cannot be without it.
+        assert all("every other terminal of its net" in fault.says and f"{lug} in line" in fault.says for fault in told)
+        return
+    nets = Joined(taken.found().circuit.runs)
+    assert lug not in nets or nets.nets()[nets.find(lug)] == [lug]

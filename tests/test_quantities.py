@@ -166,3 +166,9 @@ def test_is_no_range(text: str) -> None:
 )  # fmt: skip
 def test_shows(value: float, unit: str, shown: str) -> None:
     assert show(value, unit) == shown
+
+
+def test_shows_what_was_computed_to_so_many_digits() -> None:
+    assert [show(1234.5, "V", 3), show(0.014273, "A", 2), show(120.4, "J", 2), show(-0.0, "V", 2)] == [
+        "1230 V", "14 mA", "120 J", "0 V",
+    ]  # fmt: skip

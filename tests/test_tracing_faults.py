@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from netdiff import writing
 from netdiff.language import read_unit
 from netdiff.tracing import notebook
 from netdiff.tracing.session import Session
@@ -85,7 +86,7 @@ def test_an_editor_that_saves_while_an_answer_is_being_written_keeps_its_lines(
 ) -> None:
     session = looked_over(begun(tmp_path))
     session.ask("J1.tip")
-    swap, calls = notebook.swap, []
+    swap, calls = writing.swap, []
 
     def late(path: Path, was: bytes | None, content: bytes) -> None:
         if not calls:
@@ -93,7 +94,7 @@ def test_an_editor_that_saves_while_an_answer_is_being_written_keeps_its_lines(
         calls.append(path)
         swap(path, was, content)
 
-    monkeypatch.setattr(notebook, "swap", late)
+    monkeypatch.setattr(writing, "swap", late)
     outcome = session.answer("V1.k")
     assert outcome.taken and outcome.changed and len(calls) == 2
     assert statements(session)[-2:] == ['note J2 "typed in the editor"', "at J1.tip: V1.k"]
@@ -149,7 +150,7 @@ def test_a_full_disk_is_told_and_leaves_the_file_as_it_was(tmp_path: Path, monke
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     with monkeypatch.context() as patch:
-        patch.setattr(notebook.os, "fsync", full)
+        patch.setattr(os, "fsync", full)
         outcome = session.answer("none", "token")
     assert not outcome.taken and "space" in outcome.says and text(session) == before
     assert [path.name for path in tmp_path.iterdir() if path.name.endswith(".part")] == []

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from netdiff.writing import write
+from netdiff.writing import Changed, swap, write
 
 
 def test_writes_and_replaces(tmp_path: Path) -> None:
@@ -49,3 +49,23 @@ def test_a_folder_is_no_file(tmp_path: Path) -> None:
         write(tmp_path, "text")
     with pytest.raises(OSError, match="No such file"):
         write(tmp_path / "nowhere" / "out.txt", "text")
+
+
+def test_swaps_only_what_was_read(tmp_path: Path) -> None:
+    target = tmp_path / "out.txt"
+    swap(target, None, b"one")
+    with pytest.raises(FileExistsError, match="there already"):
+        swap(target, None, b"two")
+    with pytest.raises(Changed):
+        swap(target, b"other", b"two")
+    assert target.read_bytes() == b"one"
+    target.chmod(0o640)
+    swap(target, b"one", b"two")
+    assert target.read_bytes() == b"two"
+    assert target.stat().st_mode & 0o777 == 0o640
+    target.chmod(0o440)
+    with pytest.raises(PermissionError, match="read-only"):
+        swap(target, b"two", b"three")
+    with pytest.raises(FileNotFoundError):
+        swap(tmp_path / "gone.txt", b"was here", b"again")
+    assert os.listdir(tmp_path) == ["out.txt"]

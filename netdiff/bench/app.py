@@ -173,10 +173,9 @@ class _Routes:
 
     def _after(self, shown: str, outcome: Outcome, sent: Mapping[str, Any]) -> dict[str, Any]:
         """What became of an answer, and the next question at once; the rest of the page is told by the stream."""
-        reply: dict[str, Any] = {"outcome": views.outcome(outcome)}
+        reply: dict[str, Any] = {"outcome": views.outcome(outcome), "unsaved": outcome.unsaved}
         try:
             with self.desk.device(shown) as session:
-                reply["unsaved"] = self.desk.unsaved(outcome, session)
                 questions, told = self.desk.questions(shown, most=1)
                 reply["state"] = views.short(self.desk, session, _int(sent.get("since")))
                 reply["questions"] = [views.question(session, one) for one in questions]

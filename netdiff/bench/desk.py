@@ -19,6 +19,7 @@ from typing import Any, Final, NamedTuple
 
 from netdiff.bench import photos, wording
 from netdiff.bench.live import Live
+from netdiff.language.spelling import quoted
 from netdiff.tracing import words
 from netdiff.tracing.answers import Answer, Outcome
 from netdiff.tracing.questions import Question
@@ -142,8 +143,8 @@ class Desk:
         """Writes an answer; raises Refused or Unclear. A full disk is an outcome too."""
         one = wording.answer(sent)
         with self.device(shown) as session:
-            _take_up(session, str(sent.get("key", "")))
-            outcome = self._write(lambda: session.answer(one, token), shown, session)
+            session.take_up(str(sent.get("key", "")))
+            outcome = self._write(lambda: session.answer(one, token), shown)
             if outcome.taken and not outcome.repeated and wording.powered(one):
                 for device in list(self._devices):  # somebody has had the mains on: everybody confirms anew
                     self._dismiss(device)
@@ -151,7 +152,7 @@ class Desk:
 
     def undo(self, shown: str, count: int) -> Outcome:
         with self.device(shown) as session:
-            return self._write(lambda: session.undo(count), shown, session)
+            return self._write(lambda: session.undo(count), shown)
 
     def photo(self, shown: str, token: str, of: str, text: str, data: bytes) -> Outcome:
         """Stores a picture beside the found file and enters it; raises Refused, Unclear, NoPicture."""
@@ -163,38 +164,30 @@ class Desk:
             try:
                 name = photos.keep(folder, points[0] if points else "unit", ready)
             except OSError as error:
-                return self._told(Outcome(False, words.not_written(Path(photos.FOLDER), error)), session)
+                return self._told(words.not_written(Path(photos.FOLDER), error))
             where = f" of {' '.join(points)}" if points else ""
-            line = f"photo {wording.quoted(name)}{where}{f', {wording.quoted(label)}' if label else ''}"
-            outcome = self._write(lambda: session.answer(Answer("statement", words=line), token), shown, session)
+            line = f"photo {quoted(name)}{where}{f', {quoted(label)}' if label else ''}"
+            outcome = self._write(lambda: session.answer(Answer("statement", words=line), token), shown)
             if not outcome.taken or outcome.repeated:
                 with suppress(OSError):
                     (folder / name).unlink()
             return outcome
 
-    def _write(self, act: Callable[[], Outcome], shown: str, session: Session) -> Outcome:
+    def _write(self, act: Callable[[], Outcome], shown: str) -> Outcome:
         before = self._now()
-        outcome = self._told(act(), session)
+        outcome = self._told(act())
         if self._now() != before:
             self._stamp, self.last = self._now(), shown
             self.live.poke()
         return outcome
 
-    def _told(self, outcome: Outcome, session: Session) -> Outcome:
+    def _told(self, outcome: Outcome) -> Outcome:
         if outcome.taken:
             self.kept = Kept(self.kept.file, True, f"saved {datetime.now():%H:%M:%S}")
-        elif self.unsaved(outcome, session):
+        elif outcome.unsaved:
             self.kept = Kept(self.kept.file, False, f"NOT saved: {outcome.says}")
             outcome = replace(outcome, says=f"{outcome.says} It is kept on this device and sent again.")
         return outcome
-
-    @staticmethod
-    def unsaved(outcome: Outcome, session: Session) -> bool:
-        """The file could not be written, or is broken by hand just now: the answer is worth sending again."""
-        if outcome.taken or outcome.contradiction is not None:
-            return False
-        tail = words.not_written(Path(), OSError(1, "x")).partition(". ")[2]
-        return tail in outcome.says or bool(session.faults and outcome.faults)
 
     # --- telling
 
@@ -257,13 +250,3 @@ class Desk:
     def close(self) -> None:
         self.closed = True
         self.live.stop()
-
-
-def _take_up(session: Session, key: str) -> None:
-    """Puts the question in hand that the page showed: answers that waited on a device come later than they were given,
-    and a socket is asked about together with what hangs on it."""
-    hand = session.question()
-    if key and (hand is None or hand.key != key):
-        shown = next((one for one in session.questions(200) if one.key == key), None)
-        if shown is not None:
-            session._hand = shown

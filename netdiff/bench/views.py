@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from netdiff.cautions import for_cold_work, for_readings
 from netdiff.circuit import part_of, terminal_of
+from netdiff.resources import templates
 from netdiff.tracing.view import BRAID
 
 if TYPE_CHECKING:
@@ -76,15 +77,7 @@ class Place(NamedTuple):
 
 @lru_cache(maxsize=1)
 def _templates() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    return Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    return templates(TEMPLATES)
 
 
 def render(template: str, **values: Any) -> str:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final, get_args
 
+from netdiff.language.spelling import quoted
 from netdiff.tracing.answers import Answer, Item, Kind
 
 LONGEST: Final = 2000
@@ -54,10 +55,6 @@ def answer(sent: Mapping[str, Any]) -> Answer:
 def powered(one: Answer) -> bool:
     """The answer is a reading that was taken under power."""
     return one.kind == "statement" and one.words.split(maxsplit=1)[:1] != [] and one.words.split()[0] in POWERED
-
-
-def quoted(words: str) -> str:
-    return '"' + words.replace('"', '""') + '"'
 
 
 def points(of: str) -> list[str]:

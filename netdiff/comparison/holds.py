@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import Any
 
 from netdiff.circuit import Circuit
 from netdiff.comparison.limits import hazard_volts, table
@@ -50,7 +51,7 @@ def hold(
         if found:
             rules.append(found)
     rules += [row["nets"][purpose] for purpose in purposes(stock, nets) if purpose in row.get("nets", {})]
-    rules.append(row["always"])
+    rules.append(_instead(row, parts) or row["always"])
     if kind == "reversed" and any("hold" in r and r["hold"] == "none" for r in rules):
         return "none", next(r["why"] for r in rules if r["hold"] == "none")
     best = min(rules, key=lambda rule: HOLDS.index(rule["hold"]))
@@ -58,6 +59,14 @@ def hold(
     if chosen == "transmit" and not transmits(stock):
         chosen = "deliver"
     return chosen, best["why"]
+
+
+def _instead(row: dict[str, Any], parts: Iterable[str]) -> dict[str, str] | None:
+    """What stands in the place of ``always`` where every part is of the class letters named there."""
+    table = row.get("instead", {})
+    letters = [_LETTERS.match(name) for name in parts]
+    found = [table.get(match.group(1)) if match else None for match in letters]
+    return found[0] if found and all(found) else None
 
 
 def earlier(a: Hold, b: Hold) -> Hold:

@@ -1,23 +1,16 @@
-"""The comparison's limits, from ``limits.yaml``: tolerances, rating classes, gaps."""
+"""The comparison's own limits, from ``limits.yaml``: tolerances, rating classes, constructions."""
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
-from typing import Any
+from functools import partial
+from typing import Any, Final
 
+from netdiff import resources
 from netdiff.circuit import Part
+from netdiff.electrical.limits import limit
 
-
-@cache
-def table(name: str) -> dict[str, Any]:
-    """One of the YAML tables beside this module."""
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name(f"{name}.yaml").open(encoding="utf-8") as text:
-        loaded: dict[str, Any] = yaml.load(text, Loader=loader)
-    return loaded
+table: Final = partial(resources.table, __file__)
+"""One of the YAML tables beside this module, by its name."""
 
 
 def limits() -> dict[str, Any]:
@@ -47,15 +40,6 @@ def within_tolerance(drawn: Part, value: float | None) -> bool:
     return drawn.value * (1 - down) - slack <= value <= drawn.value * (1 + up) + slack
 
 
-def least_gap(volts: float) -> float:
-    """Least gap in air between bare conductors, metres, for a voltage between them (peak or d.c.)."""
-    table = limits()["gap"]
-    for row in table["rows"]:
-        if volts <= row["volts"]:
-            return float(row["mm"]) / 1000
-    last = table["rows"][-1]
-    return float(last["mm"] + (volts - last["volts"]) * table["mm_per_volt_above"]) / 1000
-
-
 def hazard_volts() -> float:
-    return float(limits()["hazard_volts"]["value"])
+    """From here a bare conductor is a danger to the hand: more than what counts as discharged."""
+    return limit("discharged")

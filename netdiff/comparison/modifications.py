@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from netdiff.circuit import is_foreign
+from netdiff.circuit import is_foreign, natural
 from netdiff.comparison.holds import earlier
 from netdiff.comparison.results import HOLDS, Finding, Hold, Modification
-from netdiff.comparison.rules.making import natural
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import a_or_an, kind_words, plural, some
 from netdiff.nets import Union

@@ -138,7 +138,8 @@ def _fed(scene: Scene) -> dict[int, str]:
         for name, net in scene.stock.nets.items()
         if net.purpose == purpose and name in index
     ]
-    named = {index[name] for name in scene.stock.nets if name in index}
+    # Nothing is fed through the ground, which every stage hangs on.
+    named = {index[name] for name in (*scene.stock.nets, scene.stock.ground) if name in index}
     for at, name in queue:
         for other in near.get(at, ()):
             if other >= 0 and other not in named and other not in fed:

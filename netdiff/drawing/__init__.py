@@ -18,9 +18,11 @@ from netdiff.drawing.views import View
 if TYPE_CHECKING:
     import graphviz
 
+    from netdiff.drawing.overview import Whole
+
 __all__ = [
     "CannotDraw", "Format", "View", "draw", "graph", "modification_svg", "modification_svgs", "overview_svg",
-    "part_svg",
+    "part_svg", "unit_svgs",
 ]  # fmt: skip
 
 
@@ -116,3 +118,19 @@ def overview_svg(comparison: Comparison, prefix: str = "") -> str:
     from netdiff.drawing.overview import overview
 
     return overview(comparison, prefix)
+
+
+def unit_svgs(comparison: Comparison, prefixes: tuple[str, str] = ("", "")) -> tuple[list[str], Whole]:
+    """Both: every modification, and the whole unit with the places of its zones; at the price of one."""
+    from netdiff.drawing.modification import together
+    from netdiff.drawing.overview import assemblies, framed, parted
+    from netdiff.drawing.overview import sheet as overview
+    from netdiff.drawing.sheet import picture
+    from netdiff.drawing.zoning import homes
+
+    whole = homes(picture(comparison))
+    zones, short = parted(whole)
+    each, figures = together(
+        whole, [one.id for one in comparison.modifications], assemblies(zones, short), prefix=prefixes[0]
+    )
+    return each, overview(whole, framed(zones, figures, "both", short), prefixes[1], standalone=False)

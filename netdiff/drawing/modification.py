@@ -32,36 +32,50 @@ def fragments(comparison: Comparison, names: Sequence[str] | None = None, prefix
     from netdiff.drawing.sheet import picture
     from netdiff.drawing.zoning import homes
 
-    sheet = homes(picture(comparison))
     wanted = [modification.id for modification in comparison.modifications] if names is None else names
+    return together(homes(picture(comparison)), wanted, must=names is not None, prefix=prefix)[0]
+
+
+def together(
+    sheet: Picture, wanted: Sequence[str], more: Sequence[Assembly] = (), *, must: bool = False, prefix: str = ""
+) -> tuple[list[str], list[Figure]]:
+    """A fragment of each of these modifications, and the figures of other pictures, laid out with them.
+
+    Where there is nothing to draw of a modification its text is empty, or, with ``must``, CannotDraw is raised.
+    """
     nears: list[Near | None] = []
     for name in wanted:
         try:
             nears.append(near(sheet, name))
         except CannotDraw:
-            if names is not None:
+            if must:
                 raise
             nears.append(None)
-    made = iter(laid_out(sheet, [one for one in nears if one is not None]))
+    shown, others = laid_out(sheet, [one for one in nears if one is not None], more)
+    made = iter(shown)
     out = []
     for one, name in zip(nears, wanted, strict=True):
         if one is None:
             out.append("")
             continue
-        shown, figure = next(made)
-        out.append(two_panels(shown.picture, figure, titled(shown), f"{prefix}{name}-"))
-    return out
+        drawn, figure = next(made)
+        out.append(two_panels(drawn.picture, figure, titled(drawn), f"{prefix}{name}-"))
+    return out, others
 
 
-def laid_out(sheet: Picture, nears: Sequence[Near]) -> list[tuple[Near, Figure]]:
-    """Each with its figure; one that paper would show too small is drawn with its closest neighbours only."""
-    out = list(zip(nears, figures([Assembly(one.picture, one.core) for one in nears]), strict=True))
+def laid_out(
+    sheet: Picture, nears: Sequence[Near], more: Sequence[Assembly] = ()
+) -> tuple[list[tuple[Near, Figure]], list[Figure]]:
+    """Each with its figure; one that paper would show too small is drawn with its closest neighbours only. With them,
+    at the same start, whatever else is to be laid out."""
+    every = figures([*(Assembly(one.picture, one.core) for one in nears), *more])
+    out = list(zip(nears, every, strict=False))
     small = [i for i, (_, figure) in enumerate(out) if _scale(figure.area.width, figure.area.height) < READABLE]
     closer = [near(sheet, str(nears[i].picture.entries[0].number), CLOSE) for i in small]
     for i, one, figure in zip(small, closer, figures([Assembly(o.picture, o.core) for o in closer]), strict=True):
         if _scale(figure.area.width, figure.area.height) > _scale(out[i][1].area.width, out[i][1].area.height):
             out[i] = one, figure
-    return out
+    return out, every[len(nears) :]
 
 
 def titled(one: Near) -> str:
@@ -70,7 +84,10 @@ def titled(one: Near) -> str:
 
 
 def two_panels(picture: Picture, figure: Figure, title: str, prefix: str = "", standalone: bool = False) -> str:
-    """Both sides of one figure: beside each other, or one below the other where paper shows it larger so."""
+    """Both sides of one figure: beside each other, or one below the other where paper shows it larger so.
+
+    A fragment has no heading of its own: it stands under that of the page.
+    """
     wide, high = figure.area.width, figure.area.height
     across = _across(wide, high)
     left, top = -figure.area.left, -figure.area.top
@@ -91,7 +108,7 @@ def two_panels(picture: Picture, figure: Figure, title: str, prefix: str = "", s
     middle = wide + GUTTER / 2 if across else high + GUTTER / 2 - 6
     rule = line((middle, -16), (middle, high), weight=0.6) if across else line((0, middle), (wide, middle), weight=0.6)
     room = max(whole.width, 320.0)
-    lines = wrapped(title, 11, room, True)
+    lines = wrapped(title, 11, room, True) if standalone else []
     words = [Word(0, whole.top - 10 - 14 * (len(lines) - 1 - i), text, 11, bold=True) for i, text in enumerate(lines)]
     foot = [Word(0, whole.bottom + 14 + 11 * i, text, 8) for i, text in enumerate(wrapped(key(picture), 8, room))]
     inside = [svg(word) for word in words] + [svg(rule)] + inside + [svg(word) for word in foot]

@@ -5,6 +5,7 @@ What leaves a zone is named at both ends by where it goes, as a service manual d
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final, NamedTuple
 
@@ -16,17 +17,27 @@ from netdiff.drawing.figure import Figure, figures, packed
 from netdiff.drawing.ink import Area, Ink, Word, around, extent, svg, wrapped
 from netdiff.drawing.looks import Patch, Side
 from netdiff.drawing.model import Picture
+from netdiff.drawing.modification import PAPER
 from netdiff.drawing.panel import key, panel
 from netdiff.drawing.symbol import box
 from netdiff.drawing.views import View, in_zone, seen_as
 
-SHAPE: Final = 1.41
-"""Width to height of A4 and letter paper, lying."""
+SHAPES: Final = (1.41, 1.6, 1.85, 2.15)
+"""Width to height of the zones together: paper lying, and wider where the list of modifications below is long."""
+READABLE: Final = 0.7
+"""A sheet that paper shows smaller than this is printed zone by zone as well."""
 SMALL: Final = 60
 """Up to so many parts a picture is drawn with all its values."""
 GAP: Final = 14.0
 HEADS: Final = {True: 20.0, False: 12.0}
 """Size of a zone's title: of a large sheet, which is printed small, and of another."""
+
+
+class Whole(NamedTuple):
+    """The sheet as an SVG text; and where paper shows it too small, each zone alone, by reference to the sheet."""
+
+    svg: str
+    zones: tuple[str, ...]
 
 
 class Frame(NamedTuple):
@@ -49,14 +60,25 @@ class Frame(NamedTuple):
 def overview(thing: Comparison | Circuit, prefix: str = "", view: View = "both", standalone: bool = False) -> str:
     """The whole unit, or the whole circuit. A large one has its zones in frames and designators alone."""
     from netdiff.drawing.sheet import picture
-    from netdiff.drawing.zoning import followable, homes
+    from netdiff.drawing.zoning import homes
 
     whole = homes(picture(thing))
     if view != "both":
         whole = seen_as(whole, view)
+    zones, short = parted(whole)
+    return page(whole, zones, view, prefix, standalone, short=short)
+
+
+def parted(whole: Picture) -> tuple[dict[str, Picture], bool]:
+    """The zones to draw in frames, by title, or all in one; and whether with designators alone."""
+    from netdiff.drawing.zoning import followable
+
     large = len(whole.boxes) > SMALL
-    zones = zones_of(whole) if large or followable(whole) != whole else {"": whole}
-    return page(whole, zones, view, prefix, standalone, short=large)
+    return zones_of(whole) if large or followable(whole) != whole else {"": whole}, large
+
+
+def assemblies(zones: dict[str, Picture], short: bool) -> list[Assembly]:
+    return [Assembly(zone, () if short else None, short=short) for zone in zones.values()]
 
 
 def page(
@@ -68,13 +90,16 @@ def page(
     short: bool = False,
 ) -> str:
     """Pictures by title on one sheet, with the words of ``whole`` about them. Laid over each other, or one side."""
-    made = figures([Assembly(zone, () if short else None, short=short) for zone in zones.values()])
+    made = figures(assemblies(zones, short))
+    return sheet(whole, framed(zones, made, view, short), prefix, standalone).svg
+
+
+def framed(zones: Iterable[str], made: Iterable[Figure], view: View, short: bool) -> list[Frame]:
     side: Side = "stock" if view == "stock" else "found"
-    frames = [
+    return [
         Frame(title, one, panel(one, side, view == "both"), HEADS[short])
         for title, one in zip(zones, made, strict=True)
     ]
-    return sheet(whole, frames, prefix, standalone)
 
 
 def zones_of(whole: Picture) -> dict[str, Picture]:
@@ -90,21 +115,46 @@ def zones_of(whole: Picture) -> dict[str, Picture]:
     return out
 
 
-def sheet(whole: Picture, frames: list[Frame], prefix: str, standalone: bool) -> str:
-    spots, wide, high = packed([(frame.wide, frame.high) for frame in frames], SHAPE, GAP)
+def sheet(whole: Picture, frames: list[Frame], prefix: str, standalone: bool) -> Whole:
+    """Of several shapes the one that paper shows largest."""
+    sizes = [(frame.wide, frame.high) for frame in frames]
+    tries = [packed(sizes, shape, GAP) for shape in (SHAPES if len(frames) > 1 else SHAPES[:1])]
+    told = [_words(whole, max(wide, 420.0), high) for _, wide, high in tries]
+    scales = [_scale(area) for _, area in told]
+    best = scales.index(max(scales))
+    (spots, _, _), (words, area) = tries[best], told[best]
     inside: list[str] = []
-    for frame, (x, y) in zip(frames, spots, strict=True):
+    zones = []
+    for number, (frame, (x, y)) in enumerate(zip(frames, spots, strict=True)):
         dx, dy = x + 8 - frame.figure.area.left, y + frame.head + 14 - frame.figure.area.top
-        area = Area(x, y, x + frame.wide, y + frame.high)
+        key = inks.escape(f"{prefix}zone-{number}")
+        place = Area(x, y, x + frame.wide, y + frame.high)
+        alone = [f'<use href="#{key}"/>']
+        zones.append(inks.fragment(alone, place.grown(2), title=frame.title or whole.title, prefix=f"{key}-"))
         named: tuple[Ink, ...] = (
-            box(area, weight=0.7),
+            box(place, weight=0.7),
             Word(x + 8, y + frame.head + 2, frame.title, frame.head, bold=True),
         )
         head = Patch(named if frame.title else (), "frame")
         inside.append(
-            f'<g class="zone">{head.svg()}' + "".join(patch.moved(dx, dy).svg() for patch in frame.patches) + "</g>"
+            f'<g class="zone" id="{key}">{head.svg()}'
+            + "".join(patch.moved(dx, dy).svg() for patch in frame.patches)
+            + "</g>"
         )
-    body = Area(0, 0, max(wide, 420.0), high)
+    drawn = [*inside, *(svg(word) for word in words)]
+    says = f"{whole.title}, {whole.subtitle}: {len(whole.entries)} modifications marked by number."
+    text = inks.fragment(drawn, area, title=whole.title, says=says, prefix=prefix, standalone=standalone)
+    return Whole(text, tuple(zones) if len(frames) > 1 and scales[best] < READABLE else ())
+
+
+def _scale(area: Area) -> float:
+    """How large paper shows it, lying."""
+    return min(PAPER[0] / area.width, PAPER[1] / area.height)
+
+
+def _words(whole: Picture, wide: float, high: float) -> tuple[list[Word], Area]:
+    """What stands above and below the zones, and the area of all."""
+    body = Area(0, 0, wide, high)
     size = max(11.0, body.width / 150)
     top = [Word(0, 0, text, size * 1.3, bold=True) for text in wrapped(whole.title, size * 1.3, body.width, True)]
     top += [Word(0, 0, text, size) for text in wrapped(whole.subtitle, size, body.width)]
@@ -124,7 +174,4 @@ def sheet(whole: Picture, frames: list[Frame], prefix: str, standalone: bool) ->
     for text in [*wrapped(key(whole), size, body.width), *whole.notes]:
         foot.append(Word(0, y, text, size))
         y += size * 1.35
-    area = around([body, extent([*words, *foot])]).grown(10)
-    drawn = [*(svg(word) for word in words), *inside, *(svg(word) for word in foot)]
-    says = f"{whole.title}, {whole.subtitle}: {len(whole.entries)} modifications marked by number."
-    return inks.fragment(drawn, area, title=whole.title, says=says, prefix=prefix, standalone=standalone)
+    return [*words, *foot], around([body, extent([*words, *foot])]).grown(10)

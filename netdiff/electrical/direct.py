@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from netdiff.circuit import Circuit, Load, Point, terminal_of
+from netdiff.circuit import Circuit, Load, Point
+from netdiff.electrical.bends import Bend, Source, across, drawn, settled
 from netdiff.electrical.elements import POWERED, Elements, Heat, elements, has_power
 from netdiff.electrical.nodes import Nodes
 from netdiff.electrical.overload import asked_too_much, joined
@@ -19,8 +20,6 @@ from netdiff.electrical.supplies import Finder, Mains, Supply, declared, mains, 
 
 STIFF = 1e-3
 """Ohms of a source of which the drawing says nothing but its voltage."""
-
-MOST_ROUNDS = 25
 
 
 def operate(circuit: Circuit, state: str, supplies: Sequence[Supply] | None = None) -> Operating:
@@ -58,43 +57,22 @@ def _operate(circuit: Circuit, state: str, known: Sequence[Supply]) -> Operating
     mine = _match(found_supplies(ready, circuit), known)
     feeding = [one for one in mine if ready.power and _fed(one, ready)]
     feeding += [one for one in known if not one.rectifiers and ready.power and ready.nodes.of(one.out) is not None]
-    index = ready.nodes.index
-    loads = [
-        load for load in circuit.loads if load.state == state and load.a in index and load.b in index and ready.power
-    ]
+    loads = [load for load in circuit.loads if load.state == state and ready.power]
     branches = {number: _branch(one, ready) for number, one in enumerate(feeding)}
-    regulators = _regulators(circuit, ready)
-    batteries = _batteries(circuit, ready)
-    lit = dict.fromkeys(regulators, True)
-    off: set[int] = set()
-    dead: set[Load] = set()
-    for _ in range(MOST_ROUNDS):
-        live = [branch for number, branch in branches.items() if number not in off]
-        held = [branch for name, branch in regulators.items() if lit[name]] + batteries
-        working = [load for load in loads if load not in dead]
-        solved = Operating(circuit, state, ready.nodes, ready.parts, working, [*live, *held])
-        changed = False
-        for number, branch in branches.items():
-            if number not in off and feeding[number].rectifiers and _amps(solved, branch) < -1e-9:
-                off.add(number)
-                changed = True
-        for name, branch in regulators.items():
-            # A regulator only takes a current; one that would have to give it has gone out.
-            if lit[name] and _amps(solved, branch) > 1e-9:
-                lit[name] = False
-                changed = True
-        for load in working:
-            if not terminal_of(load.a).startswith("g") or terminal_of(load.a).startswith("g2"):
-                if solved.height(index[load.a]) - solved.height(index[load.b]) < 0:
-                    dead.add(load)
-                    changed = True
-        if not changed:
-            break
+    fed = {number: Source(branch, 1) for number, branch in branches.items() if feeding[number].rectifiers}
+    always = [branch for number, branch in branches.items() if number not in fed] + _batteries(circuit, ready)
+    bends: list[Bend] = [*fed.values(), *(Source(one, -1) for one in _regulators(circuit, ready))]
+    bends += drawn(loads, ready.nodes)
+
+    def solve(working: list[Load], held: list[Branch]) -> Operating:
+        return Operating(circuit, state, ready.nodes, ready.parts, working, [*held, *always])
+
+    solved = settled(bends, solve)
     solved.feeds = tuple(
         Feed(
             one,
-            solved.height(branches[number].a) - solved.height(branches[number].b),
-            _amps(solved, branches[number]) if number not in off else 0.0,
+            across(solved, branches[number].a, branches[number].b),
+            _amps(solved, branches[number]) if number not in fed or fed[number].mode else 0.0,
         )
         for number, one in enumerate(feeding)
     )
@@ -104,7 +82,7 @@ def _operate(circuit: Circuit, state: str, known: Sequence[Supply]) -> Operating
 
 def _amps(solved: Operating, branch: Branch) -> float:
     """What a source gives: out of its positive end."""
-    return (branch.volts - (solved.height(branch.a) - solved.height(branch.b))) / branch.ohms
+    return (branch.volts - across(solved, branch.a, branch.b)) / branch.ohms
 
 
 def _branch(supply: Supply, ready: _Ready) -> Branch:
@@ -126,14 +104,14 @@ def _fed(supply: Supply, ready: _Ready) -> bool:
     return True
 
 
-def _regulators(circuit: Circuit, ready: _Ready) -> dict[str, Branch]:
-    out = {}
+def _regulators(circuit: Circuit, ready: _Ready) -> list[Branch]:
+    out = []
     index = ready.nodes.index
     for name, part in circuit.parts.items():
         volts = part.kind.facts.get("regulated_volts")
         a, b = index.get(f"{name}.p"), index.get(f"{name}.k")
         if isinstance(volts, float) and a is not None and b is not None and a != b:
-            out[name] = Branch(a, b, volts, float(rules()["regulator"]["ohms"]), name)
+            out.append(Branch(a, b, volts, float(rules()["regulator"]["ohms"]), name))
     return out
 
 

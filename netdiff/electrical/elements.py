@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import partial
 from itertools import pairwise
 from math import inf
-from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from netdiff.circuit import Circuit, Part, Point, Winding
 from netdiff.electrical.interval import Interval
+from netdiff.electrical.limits import table
 
 Heat = Literal["cold", "hot"]
 
@@ -60,14 +60,7 @@ class Elements:
     doubtful: list[str] = field(default_factory=list)
 
 
-@cache
-def unstated() -> dict[str, Any]:
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name("unstated.yaml").open(encoding="utf-8") as text:
-        loaded: dict[str, Any] = yaml.load(text, Loader=loader)
-    return loaded
+unstated: Final = partial(table, "unstated")
 
 
 def elements(circuit: Circuit, state: str = "rest", heat: Heat = "cold") -> Elements:

@@ -16,11 +16,12 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
+from netdiff import resources
 from netdiff.catalogue.plain import Faults, Spot, items, read_file, text
 from netdiff.circuit import Fault, Place
 from netdiff.quantities import Quantity, read_quantity, show
@@ -71,15 +72,8 @@ class Limits:
         )
 
 
-@cache
-def table(name: str) -> dict[str, Any]:
-    """One of the YAML tables beside this module."""
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name(f"{name}.yaml").open(encoding="utf-8") as file:
-        loaded: dict[str, Any] = yaml.load(file, Loader=loader)
-    return loaded
+table: Final = partial(resources.table, __file__)
+"""One of the YAML tables beside this module, by its name."""
 
 
 @cache

@@ -10,10 +10,11 @@ and open by then; how long that takes is told. Cold tubes are open between their
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isinf
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from netdiff.circuit import Circuit, Point
 from netdiff.electrical.elements import Elements, elements, unstated
@@ -23,8 +24,8 @@ from netdiff.electrical.resistive import Edge, Network
 
 Bound = Literal["low", "nominal", "high"]
 
-MOST_ROUNDS = 40
-"""By then the diodes have settled, or none of their states is consistent and the last one stands."""
+MOST_TOGETHER, MOST_ALONE = 20, 400
+"""Rounds in which all diodes that do not fit change at once, then one at a time (see ``bends``)."""
 
 
 class Unreadable(Exception):
@@ -46,6 +47,11 @@ class Read:
 class _Key(NamedTuple):
     bound: Bound
     forward: frozenset[int]
+    leaky: bool = False
+    """With a trace of conductance from every node to ground, so that what floats between diodes lies somewhere."""
+
+
+NONE: Final[frozenset[int]] = frozenset()
 
 
 class Ohmmeter:
@@ -68,14 +74,13 @@ class Ohmmeter:
     def between(self, a: Point, b: Point = "") -> Interval:
         """Ohms from ``a`` (the meter's positive lead) to ``b`` (the ground where none is named)."""
         first, second = self._node(a), self._node(b or self.circuit.ground)
-        return self._ohms(first, second, self._forward(first, second))
+        return self._ohms(first, second)[0]
 
     def read(self, a: Point, b: Point = "") -> Read:
         """The same with how long it takes, the junctions it goes through, and what makes it doubtful."""
         first, second = self._node(a), self._node(b or self.circuit.ground)
-        forward = self._forward(first, second)
-        ohms = self._ohms(first, second, forward)
-        through = {self.elements.diodes[number].part for number in forward if self._matters(first, second, number)}
+        ohms, forward = self._ohms(first, second)
+        through = {self.elements.diodes[number].part for number in self._passed(first, second, forward)}
         doubtful = {
             where.partition(".")[0]
             for number in (first, second)
@@ -125,8 +130,8 @@ class Ohmmeter:
             raise Unreadable(f"nothing is called {where}")
         return number
 
-    def _network(self, bound: Bound, forward: frozenset[int] = frozenset()) -> Network:
-        key = _Key(bound, forward)
+    def _network(self, bound: Bound, forward: frozenset[int] = NONE, leaky: bool = False) -> Network:
+        key = _Key(bound, forward, leaky)
         network = self._networks.get(key)
         if network is None:
             if len(self._networks) > 64:
@@ -146,6 +151,8 @@ class Ohmmeter:
             for number in key.forward:
                 diode = self.elements.diodes[number]
                 edges.append((index[diode.anode], index[diode.cathode], ohms))
+        if key.leaky and self.ground is not None:
+            edges += [(node, self.ground, _LEAK) for node in range(len(self.nodes)) if node != self.ground]
         return edges
 
     def _chart(self, bound: Bound) -> list[float]:
@@ -154,15 +161,21 @@ class Ohmmeter:
             self._charts[key] = self._network(bound).to_ground()
         return self._charts[key]
 
-    def _ohms(self, a: int, b: int, forward: frozenset[int]) -> Interval:
+    def _ohms(self, a: int, b: int) -> tuple[Interval, frozenset[int]]:
+        """Ohms, and the diodes that conduct at the nominal values."""
         if a == b:
-            return SHORT
+            return SHORT, NONE
+        forward = self._forward("nominal", a, b)
+        on: dict[Bound, frozenset[int]] = {"low": NONE, "nominal": forward, "high": NONE}
+        if any(self._whole.joined(anode, a) for anode, _ in self._poles):
+            on["low"] = self._forward("low", a, b)
+        values = [self._between(bound, forward, a, b) for bound, forward in on.items()]
+        return Interval(*(ohms if isinf(ohms) or ohms > 2 * _LEAST else 0.0 for ohms in values)), forward
+
+    def _between(self, bound: Bound, forward: frozenset[int], a: int, b: int) -> float:
         if forward or self.ground not in (a, b):
-            values = [self._network(bound, forward).between(a, b) for bound in ("low", "nominal", "high")]
-        else:
-            far = a if b == self.ground else b
-            values = [self._chart(bound)[far] for bound in ("low", "nominal", "high")]
-        return Interval(*(ohms if isinf(ohms) or ohms > 2 * _LEAST else 0.0 for ohms in values))
+            return self._network(bound, forward).between(a, b)
+        return self._chart(bound)[a if b == self.ground else b]
 
     # --- diodes
 
@@ -171,34 +184,43 @@ class Ohmmeter:
         index = self.nodes.index
         return [(index[diode.anode], index[diode.cathode]) for diode in self.elements.diodes]
 
-    def _forward(self, a: int, b: int) -> frozenset[int]:
-        """The diodes that conduct with the positive lead at ``a``: at first all, then those whose anode is the higher
-        end, until nothing changes."""
-        diodes = self.elements.diodes
-        if not diodes or a == b:
-            return frozenset()
-        now = frozenset(range(len(diodes)))
-        whole = self._network("nominal", now)
-        if not any(whole.joined(anode, a) for anode, _ in self._poles) or not whole.joined(a, b):
-            return frozenset()
-        seen = {now}
-        for _ in range(MOST_ROUNDS):
-            network = self._network("nominal", now)
-            flat = [node for pair in self._poles for node in pair]
-            heights = network.potentials(a, b, flat) if network.joined(a, b) else [None] * len(flat)
-            after = set()
-            for number in range(len(diodes)):
-                anode, cathode = heights[2 * number], heights[2 * number + 1]
-                if anode is not None and cathode is not None and anode - cathode > _FORWARD:
-                    after.add(number)
-            now = frozenset(after)
-            if now in seen:
-                break
-            seen.add(now)
-        return now if self._network("nominal", now).joined(a, b) else frozenset()
+    @cached_property
+    def _whole(self) -> Network:
+        """The network with all diodes conducting: what it does not join, nothing joins."""
+        return self._network("nominal", frozenset(range(len(self._poles))))
 
-    def _matters(self, a: int, b: int, number: int) -> bool:
-        return self._network("nominal").joined(a, self._poles[number][0]) or not self._network("nominal").joined(a, b)
+    def _forward(self, bound: Bound, a: int, b: int) -> frozenset[int]:
+        """The diodes that conduct with the positive lead at ``a``: at first all, then those whose anode is the higher
+        end, until nothing changes. There is one answer, since no diode passes less when its voltage rises."""
+        near = [
+            n for n, (anode, cathode) in enumerate(self._poles) if anode != cathode and self._whole.joined(anode, a)
+        ]
+        if not near or not self._whole.joined(a, b):
+            return NONE
+        now = frozenset(near)
+        seen: set[frozenset[int]] = set()
+        together = True
+        for count in range(MOST_TOGETHER + MOST_ALONE):
+            drops = self._drops(bound, now, near, a, b)
+            moves = [n for n in near if (drops[n] < -_FORWARD if n in now else drops[n] > _FORWARD)]
+            if not moves:
+                break
+            together = together and now not in seen and count < MOST_TOGETHER
+            seen.add(now)
+            now = now.symmetric_difference(moves if together else moves[:1])
+        return now if self._network(bound, now).joined(a, b) else NONE
+
+    def _drops(self, bound: Bound, on: frozenset[int], diodes: Iterable[int], a: int, b: int) -> dict[int, float]:
+        """Volts across diodes, anode to cathode, of the meter's one volt."""
+        chosen = list(diodes)
+        heights = self._network(bound, on, leaky=True).potentials(a, b, [n for d in chosen for n in self._poles[d]])
+        ends = zip(chosen, heights[::2], heights[1::2], strict=True)
+        return {d: 0.0 if high is None or low is None else high - low for d, high, low in ends}
+
+    def _passed(self, a: int, b: int, on: frozenset[int]) -> list[int]:
+        """Of conducting diodes those through which the meter's current really goes."""
+        drops = self._drops("nominal", on, on, a, b) if on else {}
+        return [number for number in on if drops[number] > 1e3 * _FORWARD]
 
     # --- capacitors
 
@@ -232,5 +254,8 @@ class Ohmmeter:
 _LEAST = 1e-9
 """Ohms. A resistance whose bound is nothing is a joint, and reads as nothing."""
 
-_FORWARD = 1e-9
+_LEAK = 1e24
+"""Ohms."""
+
+_FORWARD = 1e-12
 """Volts, of the meter's one volt: less is none."""

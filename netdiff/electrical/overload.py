@@ -25,19 +25,14 @@ def joined(feeding: Sequence[Supply], branches: Mapping[int, Branch]) -> Iterato
         amps = abs(one.volts - other.volts) / (one.ohms + other.ohms)
         most = max(feeding[first].asked, feeding[second].asked)
         flows = (
-            f"{_three(amps, 'A')} would flow from one into the other"
+            f"{show(amps, 'A', 3)} would flow from one into the other"
             if amps < 100 * max(most, 0.01)
             else ("one feeds the other as into a short")
         )
-        volts = f"{_three(one.volts, 'V')} and {_three(other.volts, 'V')}"
+        volts = f"{show(one.volts, 'V', 3)} and {show(other.volts, 'V', 3)}"
         yield (
             f"{names[0]} and {names[1]} are joined, {volts}: {flows}; the fuse goes, or the weaker of the two burns."
         )
-
-
-def _three(value: float, unit: str) -> str:
-    """A computed value as a person is told it."""
-    return show(float(f"{value:.3g}"), unit)
 
 
 def asked_too_much(solved: Operating, nodes: Nodes, line: Mains) -> Iterator[str]:
@@ -50,9 +45,9 @@ def asked_too_much(solved: Operating, nodes: Nodes, line: Mains) -> Iterator[str
             continue
         name = supply.net or f"the supply at {supply.out}"
         says = (
-            f"{name} would have to give {_three(feed.amps, 'A')}, "
-            f"where the drawing asks {_three(most, 'A')} of it at most, "
-            f"and would stand at {_three(feed.volts, 'V')}."
+            f"{name} would have to give {show(feed.amps, 'A', 3)}, "
+            f"where the drawing asks {show(most, 'A', 3)} of it at most, "
+            f"and would stand at {show(feed.volts, 'V', 3)}."
         )
         burning = _burning(solved, worst)
         if burning:
@@ -74,7 +69,7 @@ def _burning(solved: Operating, worst: Mapping[str, Stress]) -> str:
     if not name or rated[name] <= 1:
         return ""
     watts, rating = worst[name].watts, solved.circuit.parts[name].ratings["W"]
-    return f"{name} takes {_three(watts, 'W')}, {rated[name]:.1f} times its {show(rating, 'W')}: it burns first."
+    return f"{name} takes {show(watts, 'W', 3)}, {rated[name]:.1f} times its {show(rating, 'W')}: it burns first."
 
 
 def _fuses(circuit: Circuit, nodes: Nodes, line: Mains, feed: Feed) -> str:
@@ -89,5 +84,5 @@ def _fuses(circuit: Circuit, nodes: Nodes, line: Mains, feed: Feed) -> str:
         if part.kind.name == "fuse" and part.value and drawn > 1.35 * part.value and nodes.of(f"{name}.1") in sides
     ]
     if names:
-        return f"About {_three(drawn, 'A')} from the mains: {' or '.join(names)} opens, if it is in that lead."
-    return f"About {_three(drawn, 'A')} from the mains: no fuse opens at once."
+        return f"About {show(drawn, 'A', 3)} from the mains: {' or '.join(names)} opens, if it is in that lead."
+    return f"About {show(drawn, 'A', 3)} from the mains: no fuse opens at once."

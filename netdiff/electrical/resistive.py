@@ -16,13 +16,16 @@ were taken are kept; each resistance is then a sum over the path of a point thro
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from heapq import heapify, heappop, heappush
 from math import inf
 from typing import Any
 
 Edge = tuple[int, int, float]
 """Two nodes, and the resistance between them in ohms: positive and finite."""
+
+Solver = Callable[[Any], Any]
+"""Currents put in at every node (an array, amperes) to the potentials of all (an array, volts)."""
 
 
 class Network:
@@ -115,6 +118,40 @@ class Network:
             if total:
                 height[node] = (flow[node] + sum(g * height[other] for other, g in self._up[node].items())) / total
         return height
+
+    def solver(self) -> Solver:
+        """The same as ``solve`` for arrays, at the price of one factor made: for many currents, one after another.
+
+        The steps of the elimination are a triangular matrix of shares, ones on its diagonal; factorising that changes
+        none of its numbers, so that nothing cancels here either.
+        """
+        import numpy as np
+        from scipy.sparse import coo_matrix
+        from scipy.sparse.linalg import splu
+
+        place, order = np.array(self.place, dtype=int), np.array(self.order, dtype=int)
+        rows, columns, shares = [place], [place], [np.ones(self.count)]
+        for node in self.order:
+            if total := self._sum[node]:
+                around = self._up[node]
+                rows.append(np.full(len(around), self.place[node]))
+                columns.append(place[list(around)])
+                shares.append(np.fromiter(around.values(), float, len(around)) / -total)
+        where = (np.concatenate(rows), np.concatenate(columns))
+        upper: Any = splu(
+            coo_matrix((np.concatenate(shares), where), shape=(self.count, self.count)).tocsc(),
+            permc_spec="NATURAL",
+            diag_pivot_thresh=0.0,
+            options={"Equil": False, "SymmetricMode": True},
+        )
+        total = np.array(self._sum)[order]
+        ohms = np.divide(1.0, total, out=np.zeros(self.count), where=total > 0)
+
+        def solve(current: Any) -> Any:
+            flow = upper.solve(np.asarray(current, dtype=float)[order], "T")
+            return upper.solve(flow * ohms)[place]
+
+        return solve
 
     def to_ground(self) -> list[float]:
         """Ohms from every node to the ground node, all in one pass back through the elimination.

@@ -1,5 +1,7 @@
 """A circuit solved for direct current: nodal analysis, with bounds of first order.
 
+The network is eliminated by ``resistive``, so that values of any size beside each other keep their digits.
+
 Bounds are the sum over all parts of how far each one's tolerance moves the result, all at their worst at once. The
 network's adjoint gives every such slope from one solution (S. W. Director and R. A. Rohrer, IEEE Trans. CT-16 (1969)
 318).
@@ -9,19 +11,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from netdiff.circuit import Circuit, Load, Point
 from netdiff.electrical.elements import Elements, Resistance
 from netdiff.electrical.interval import Interval
 from netdiff.electrical.nodes import Nodes
+from netdiff.electrical.resistive import Network, Solver
 from netdiff.electrical.supplies import Supply, rules
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-LEAK = 1e-13
+LEAK = 1e-24
 """Siemens from every node to ground, so that a floating part has a solution; what it decides is told as unknown."""
+
+LEAST = 1e-9
+"""Ohms. A resistance of nothing is a joint; one of less than this counts as this."""
 
 NO_VOLTS = 1e-6
 """Less is none: what the arithmetic leaves over."""
@@ -73,37 +80,32 @@ class Operating:
         self.resistances = parts.resistances
         self.loads, self.branches = tuple(loads), tuple(branches)
         index = nodes.index
-        size = len(nodes)
         self._a = np.array([index[one.a] for one in self.resistances], dtype=int)
         self._b = np.array([index[one.b] for one in self.resistances], dtype=int)
-        ohms = np.array([max(one.ohms.nominal, 1e-4) for one in self.resistances])
-        self._g = 1.0 / ohms if len(ohms) else np.zeros(0)
+        self._g = np.array([1.0 / max(one.ohms.nominal, LEAST) for one in self.resistances])
         self._ground = nodes.of(circuit.ground)
-        rows, columns, values = [np.arange(size)], [np.arange(size)], [np.full(size, LEAK)]
-        current = np.zeros(size)
+        current = np.zeros(len(nodes))
         fed_a = np.array([one.a for one in branches], dtype=int)
         fed_b = np.array([one.b for one in branches], dtype=int)
-        fed_g = np.array([1.0 / one.ohms for one in branches])
-        for a, b, g in ((self._a, self._b, self._g), (fed_a, fed_b, fed_g)):
-            rows += [a, b, a, b]
-            columns += [a, b, b, a]
-            values += [g, g, -g, -g]
         for one in branches:
             current[one.a] += one.volts / one.ohms
             current[one.b] -= one.volts / one.ohms
         for load in loads:
             current[index[load.a]] -= load.amps
             current[index[load.b]] += load.amps
-        if self._ground is not None:
-            rows.append(np.array([self._ground]))
-            columns.append(np.array([self._ground]))
-            values.append(np.array([1e9]))
-        self._solve = _factor(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), size)
+        self._solve = self._factored()
         self._height = self._solve(current)
         self._tied = self._reached(fed_a, fed_b)
         self.feeds: tuple[Feed, ...] = ()
         self.trouble: tuple[str, ...] = ()
         """What would happen if this were switched on: a supply into a short, two supplies joined."""
+
+    def _factored(self) -> Solver:
+        edges = [(int(a), int(b), float(1.0 / g)) for a, b, g in zip(self._a, self._b, self._g, strict=True)]
+        edges += [(one.a, one.b, one.ohms) for one in self.branches]
+        if self._ground is not None:
+            edges += [(node, self._ground, 1.0 / LEAK) for node in range(len(self.nodes)) if node != self._ground]
+        return Network(len(self.nodes), edges, self._ground).solver()
 
     def _reached(self, a: NDArray[Any], b: NDArray[Any]) -> NDArray[Any]:
         """The island of every node: what resistances and sources join. Loads alone join nothing."""
@@ -116,6 +118,10 @@ class Operating:
         graph = coo_matrix((np.ones(len(one)), (one, other)), shape=(size, size))
         labels: NDArray[Any] = connected_components(graph, directed=False)[1]
         return labels
+
+    def tied(self, a: int, b: int) -> bool:
+        """Whether resistances and sources hold two nodes against each other."""
+        return bool(self._tied[a] == self._tied[b])
 
     # --- what a person asks
 
@@ -195,8 +201,9 @@ class Operating:
                 out[name] = out.get(name, 0.0) + volts
         return out
 
-    @property
+    @cached_property
     def _spread(self) -> NDArray[Any]:
+        """Of every resistance the fraction by which it may be off."""
         import numpy as np
 
         def off(one: Resistance) -> float:
@@ -220,7 +227,7 @@ class Operating:
             volts = self.volts(one.a, one.b)
             if volts is None:
                 continue
-            ohms = max(one.ohms.nominal, 1e-4)
+            ohms = max(one.ohms.nominal, LEAST)
             # The part's own tolerance is in the volts already: the current's bounds go with them.
             amps = Interval(*(v / ohms for v in volts))
             if best is None or abs(amps.nominal) > abs(best.nominal):
@@ -235,7 +242,7 @@ class Operating:
             if volts is None:
                 continue
             total = total or [0.0, 0.0, 0.0]
-            ohms = max(one.ohms.nominal, 1e-4)
+            ohms = max(one.ohms.nominal, LEAST)
             inside = 0.0 if volts.low <= 0 <= volts.high else min(abs(volts.low), abs(volts.high))
             for at, v in enumerate((inside, volts.nominal, max(abs(volts.low), abs(volts.high)))):
                 total[at] += v * v / ohms
@@ -247,7 +254,7 @@ class Operating:
         index = self.nodes.index
         for one in self.resistances:
             volts = self.height(index[one.a]) - self.height(index[one.b])
-            ohms = max(one.ohms.nominal, 1e-4)
+            ohms = max(one.ohms.nominal, LEAST)
             amps, watts = abs(volts) / ohms, volts * volts / ohms
             was = out.get(one.part, Stress(0.0, 0.0, 0.0))
             out[one.part] = Stress(was.volts + abs(volts), max(was.amps, amps), was.watts + watts)
@@ -259,11 +266,3 @@ class Operating:
     def height(self, node: int) -> float:
         """The bare solution of a node against ground."""
         return float(self._height[node])
-
-
-def _factor(rows: NDArray[Any], columns: NDArray[Any], values: NDArray[Any], size: int) -> Any:
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.linalg import splu
-
-    matrix = coo_matrix((values, (rows, columns)), shape=(size, size)).tocsc()
-    return splu(matrix).solve

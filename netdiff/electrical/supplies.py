@@ -10,24 +10,16 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import partial
 from itertools import pairwise
-from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Final, NamedTuple
 
 from netdiff.circuit import Circuit, Part, Point, Winding
 from netdiff.electrical.elements import Elements
+from netdiff.electrical.limits import table
 from netdiff.electrical.nodes import Nodes
 
-
-@cache
-def rules() -> dict[str, Any]:
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name("supplies.yaml").open(encoding="utf-8") as text:
-        loaded: dict[str, Any] = yaml.load(text, Loader=loader)
-    return loaded
+rules: Final = partial(table, "supplies")
 
 
 class Valve(NamedTuple):

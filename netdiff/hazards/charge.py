@@ -68,7 +68,7 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
             else f" for {_time(max(s.seconds for s in group))}."
         )
         if not never:
-            says += f" The way that it has is {show(_digits(group[0].ohms), 'ohm')}."
+            says += f" The way that it has is {show(group[0].ohms, 'ohm', 3)}."
         if lost:
             says += f" {some(lost)}, which the drawing has for that, does not do it."
         names = {store.net for store in group}
@@ -90,7 +90,7 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
             ):
                 continue
             says = f"{told(store)} has lost its bleeder, {some(lost)}. What is left is a way of "
-            says += f"{show(_digits(store.ohms), 'ohm')} through parts that are there for something else: "
+            says += f"{show(store.ohms, 'ohm', 3)} through parts that are there for something else: "
             says += f"{_time(store.seconds)} to {show(limit('discharged'), 'V')} as long as every one of them holds"
             says += f", {_time(before.seconds)} as drawn." if before is not None and before.seconds < math.inf else "."
             yield Hazard(("bleeder", store.net, *lost), says, tuple(lost), nets=(store.net,))
@@ -98,8 +98,8 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
 
 def told(store: Store) -> str:
     """``hv (16 µF at up to 520 V, 2.2 J)``."""
-    volts = f"{'rated ' if store.by_rating else 'up to '}{show(_digits(store.volts), 'V')}"
-    return f"{store.net} ({show(_digits(store.farads), 'F')} at {volts}, {_digits(store.joules, 2):g} J)"
+    volts = f"{'rated ' if store.by_rating else 'up to '}{show(store.volts, 'V', 3)}"
+    return f"{store.net} ({show(store.farads, 'F', 3)} at {volts}, {show(store.joules, 'J', 2)})"
 
 
 def _lost(side: Side, group: Sequence[Store]) -> list[str]:
@@ -172,11 +172,7 @@ def hot(side: Side, store: Store) -> Point:
 def _time(seconds: float) -> str:
     if seconds >= 120:
         return f"{seconds / 60:.0f} minutes" if seconds < 7200 else f"{seconds / 3600:.0f} hours"
-    return show(_digits(seconds, 2), "s")
-
-
-def _digits(value: float, digits: int = 3) -> float:
-    return value if math.isinf(value) else float(f"{value:.{digits}g}")
+    return show(seconds, "s", 2)
 
 
 RULES = (

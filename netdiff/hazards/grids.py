@@ -69,16 +69,14 @@ def _bias(side: Side, drawn: Side, name: str, at: dict[str, Point]) -> Iterator[
         if before is None or before > BIASED or fixed is None or fixed > BIASED:
             continue  # held by its cathode, if at all
         if now is None:
-            says = (
-                f"{grid} has no bias {_when(state)}: the drawing has {show(_round(before), 'V')} against the cathode."
-            )
+            says = f"{grid} has no bias {_when(state)}: the drawing has {show(before, 'V', 3)} against the cathode."
             worst = (1.0, says, state)
             break
         share = 1 - now / before
         if share > 0.5 and (worst is None or share > worst[0]):
             says = (
-                f"{grid} stands at {show(_round(now), 'V')} against its cathode {_when(state)}; "
-                f"the drawing has {show(_round(before), 'V')}."
+                f"{grid} stands at {show(now, 'V', 3)} against its cathode {_when(state)}; "
+                f"the drawing has {show(before, 'V', 3)}."
             )
             worst = (share, says, state)
     if worst is not None:
@@ -100,7 +98,7 @@ def screens(side: Side) -> Iterator[Hazard]:
                 solved = side.direct(state)
                 screen, plate = _nominal(solved.volts(at["g2"], cathode)), _nominal(solved.volts(at["p"], cathode))
                 if screen is not None and screen > SCREEN_AT_WORK and (plate is None or plate < 0.1 * screen):
-                    fed = show(_round(screen), "V")
+                    fed = show(screen, "V", 3)
                     yield Hazard(
                         (at["g2"],),
                         f"{at['g2']} is fed ({fed}) while {at['p']} has no voltage {_when(state)}.",
@@ -143,8 +141,8 @@ def shorted_cathodes(side: Side) -> Iterator[Hazard]:
                 if before is not None and before > 1.0 and now is not None and abs(now) < 0.1 * before:
                     yield Hazard(
                         (cathode,),
-                        f"{cathode} stands at {show(_round(now), 'V')} {_when(state)} where its resistor lifts it to "
-                        f"{show(_round(before), 'V')}: the cathode bias is gone.",
+                        f"{cathode} stands at {show(now, 'V', 3)} {_when(state)} where its resistor lifts it to "
+                        f"{show(before, 'V', 3)}: the cathode bias is gone.",
                         parts=(name,),
                         terminals=(cathode,),
                     )
@@ -153,10 +151,6 @@ def shorted_cathodes(side: Side) -> Iterator[Hazard]:
 
 def _nominal(volts: Interval | None) -> float | None:
     return volts.nominal if volts is not None else None
-
-
-def _round(value: float) -> float:
-    return float(f"{value:.3g}")
 
 
 RULES = (

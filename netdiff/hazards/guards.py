@@ -142,7 +142,7 @@ def hot_terminals(side: Side) -> Iterator[Hazard]:
             value = most_volts(side, where)
             if value is None or abs(value) <= limit("discharged") or (one is not None and one.net(where) in one.live):
                 continue
-            says = f"{where} stands at {show(float(f'{value:.3g}'), 'V')}"
+            says = f"{where} stands at {show(value, 'V', 3)}"
             says += (
                 ", and it is metal that a hand holds."
                 if lug.name in _TOUCHED

@@ -78,8 +78,8 @@ def numbers(side: Side) -> Iterator[tuple[str, str]]:
                 if asks is not None and asks.volts > limit("discharged"):
                     why = f" ({asks.because})" if asks.because and asks.because != "the mains" else ""
                     said.append(
-                        f"It stands at up to {show(_digits(asks.volts), 'V')} crest{why}; whatever is bare wants "
-                        f"{show(_digits(asks.needed), 'm')} of air to the chassis."
+                        f"It stands at up to {show(asks.volts, 'V', 3)} crest{why}; whatever is bare wants "
+                        f"{show(asks.needed, 'm', 3)} of air to the chassis."
                     )
         if said:
             yield finding.id, " ".join(said)
@@ -94,14 +94,14 @@ def cables(side: Side) -> Iterator[Hazard]:
         swing = crests(side).get(run.a)
         stands = cable.volts * math.sqrt(2)
         if swing is not None and swing.crest > stands:
-            says = f"{run.cable_type} from {run.a} to {run.b} stands {show(_digits(stands), 'V')} crest and sees "
-            says += f"{show(_digits(swing.crest), 'V')}" + (f" ({swing.because})." if swing.because else ".")
+            says = f"{run.cable_type} from {run.a} to {run.b} stands {show(stands, 'V', 3)} crest and sees "
+            says += f"{show(swing.crest, 'V', 3)}" + (f" ({swing.because})." if swing.because else ".")
             yield Hazard((run.a, run.b), says, terminals=(run.a, run.b), at=run.places)
 
 
 def _asks(asks: Stress) -> str:
     why = f" ({asks.because})" if asks.because else ""
-    return f"{show(_digits(asks.volts), 'V')} crest{why} ask for {show(_digits(asks.needed), 'm')} of air"
+    return f"{show(asks.volts, 'V', 3)} crest{why} ask for {show(asks.needed, 'm', 3)} of air"
 
 
 def _told(side: Side) -> list[Finding]:
@@ -110,10 +110,6 @@ def _told(side: Side) -> list[Finding]:
 
 def _mentions(told: list[Finding], run: Run, where: Point) -> bool:
     return any({run.a, run.b} == set(one.terminals) and f"from {where}" in one.says for one in told)
-
-
-def _digits(value: float, digits: int = 3) -> float:
-    return float(f"{value:.{digits}g}")
 
 
 RULES = (

@@ -119,7 +119,7 @@ def line_capacitors(side: Side) -> Iterator[Hazard]:
             says = f"{name} stands from the line to the chassis and {lacks}: a Y class belongs there. "
             says += "If it shorts, the chassis is the line."
             if part.value:
-                says += f" Sound, it passes {show(_milli(current(one, part.value)), 'A')}."
+                says += f" Sound, it passes {show(current(one, part.value), 'A', 2)}."
         else:
             says = f"{name} stands across the line and {lacks}: an X or Y class belongs there. If it shorts, it burns."
         yield Hazard((name, *_changed(side, part)), says, (name,), nets=_nets_of(side, name))
@@ -165,9 +165,7 @@ def _through(side: Side, one: Line, number: int) -> Iterator[Hazard]:
     if side.drawn is not None and name in side.drawn.nets.index and (drawn := line(side.drawn)) is not None:
         before, _ = _leak(side.drawn, drawn, side.drawn.nets.index[name])
         more = ("more",) if amps > 1.2 * before else ()
-    says = (
-        f"{name.capitalize()} hangs on the line through {some(sorted(parts))}: {show(_milli(amps), 'A')} flow through "
-    )
+    says = f"{name.capitalize()} hangs on the line through {some(sorted(parts))}: {show(amps, 'A', 2)} flow through "
     says += f"whoever touches it and earth, where {show(limit('leakage'), 'A')} are allowed."
     if side.nets.index.get(side.circuit.ground, -1) in one.live:
         says += " On the bench an isolation transformer goes before it."
@@ -202,10 +200,6 @@ def _leak(side: Side, one: Line, number: int) -> tuple[float, list[str]]:
 def current(one: Line, farads: float) -> float:
     """Amperes (r.m.s.) through a capacitor across the line: 2 pi f C V."""
     return 2 * math.pi * one.hertz * farads * one.volts
-
-
-def _milli(amps: float) -> float:
-    return float(f"{amps:.2g}")
 
 
 def _bridged_fuses(side: Side) -> list[str]:

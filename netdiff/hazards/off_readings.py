@@ -62,8 +62,8 @@ def interval(value: Interval | None, unit: str) -> str:
         return "open"
     if value.low == value.high:
         return show(value.nominal, unit)
-    high = "open" if value.high == float("inf") else show(float(f"{value.high:.3g}"), unit)
-    return f"{show(float(f'{value.nominal:.3g}'), unit)} ({show(float(f'{value.low:.3g}'), unit)} to {high})"
+    high = "open" if value.high == float("inf") else show(value.high, unit, 3)
+    return f"{show(value.nominal, unit, 3)} ({show(value.low, unit, 3)} to {high})"
 
 
 RULES = (

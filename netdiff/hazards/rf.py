@@ -119,15 +119,15 @@ def _told(stretches: list[tuple[Run, float, str, Net]]) -> str:
     low, high = rf.over_band(length, net.band, net.impedance or 50.0, net.power, wire.diameter(gauge))
     fraction, at_low, at_high = _short(high.fraction), show(low.hertz, "Hz"), show(high.hertz, "Hz")
     says = f"{show(length, 'm')} in the open are {fraction} of a wavelength at {at_high} and, as a straight wire, "
-    says += f"{show(_digits(high.henries), 'H')}: {show(_digits(low.ohms), 'ohm')} at {at_low}, "
-    says += f"{show(_digits(high.ohms), 'ohm')} at {at_high}"
+    says += f"{show(high.henries, 'H', 3)}: {show(low.ohms, 'ohm', 3)} at {at_low}, "
+    says += f"{show(high.ohms, 'ohm', 3)} at {at_high}"
     if net.impedance is not None:
         says += f", by itself an SWR of {low.swr:.2f} to {high.swr:.2f} in {show(net.impedance, 'ohm')}"
         if high.swr < limit("worth_swr"):
             says += " (hardly a mismatch: what is lost is the shield)"
     says += "."
     if high.radiated is not None and net.power is not None:
-        watts = show(_digits(high.radiated, 2), "W")
+        watts = show(high.radiated, "W", 2)
         says += f" At {show(net.power, 'W')} it radiates at most {watts} inside the cabinet ({rf.HOW})."
     return head + says + tail
 
@@ -185,8 +185,8 @@ def relay_in_the_lead(side: Side) -> Iterator[Hazard]:
         says += "and open contacts that couple into whatever else it switches"
         if net.power and net.impedance:
             volts, amps = coax.peak_volts(net.power, net.impedance), (net.power / net.impedance) ** 0.5
-            says += f". At {show(net.power, 'W')} it carries {show(_digits(amps, 2), 'A')} and "
-            says += f"{show(_digits(volts), 'V')} crest"
+            says += f". At {show(net.power, 'W')} it carries {show(amps, 'A', 2)} and "
+            says += f"{show(volts, 'V', 3)} crest"
         yield Hazard((name,), says + ".", (name,), tuple(inside), (net.name,))
 
 
@@ -219,9 +219,7 @@ def no_safety_choke(side: Side) -> Iterator[Hazard]:
             cap, volts = fed
             there = side.circuit.parts.get(cap, drawn.circuit.parts[cap])
             rated = f", rated {show(there.ratings['V'], 'V')}," if "V" in there.ratings else ""
-            says += (
-                f". When {cap}{rated} fails, up to {show(_digits(volts), 'V')} stand on the aerial and no fuse blows"
-            )
+            says += f". When {cap}{rated} fails, up to {show(volts, 'V', 3)} stand on the aerial and no fuse blows"
         yield Hazard((name,), says + ".", (*lost, name) if not lost else tuple(lost), (where,))
 
 
@@ -267,10 +265,6 @@ def _blocking(side: Side) -> tuple[str, float] | None:
                 if abs(swing.dc) > limit("discharged") and (best is None or abs(swing.dc) > best[1]):
                     best = name, abs(swing.dc)
     return best
-
-
-def _digits(value: float, digits: int = 3) -> float:
-    return float(f"{value:.{digits}g}")
 
 
 def _short(fraction: float) -> str:

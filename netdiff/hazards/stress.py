@@ -60,7 +60,7 @@ def overstressed(side: Side) -> Iterator[Hazard]:
         if bears.amount > bears.rating * 1.001:
             yield Hazard(
                 (name, unit),
-                f"{name} bears {_show(bears.amount, unit)} {_in(bears.state)}; it is rated for "
+                f"{name} bears {show(bears.amount, unit, 3)} {_in(bears.state)}; it is rated for "
                 f"{show(bears.rating, unit)}.{_drawn(side, name, unit)}",
                 parts=(name,),
             )
@@ -70,7 +70,7 @@ def _drawn(side: Side, name: str, unit: str) -> str:
     if side.drawn is None or name not in side.drawn.circuit.parts:
         return ""
     was = worst(side.drawn).get((name, unit))
-    return f" As drawn: {_show(was.amount, unit)} of {show(was.rating, unit)}." if was else ""
+    return f" As drawn: {show(was.amount, unit, 3)} of {show(was.rating, unit)}." if was else ""
 
 
 def little_reserve(side: Side) -> Iterator[Hazard]:
@@ -84,10 +84,10 @@ def little_reserve(side: Side) -> Iterator[Hazard]:
             continue
         if was is not None and bears.amount / bears.rating < MORE * was.amount / was.rating:
             continue
-        drawn = f"; as drawn {_show(was.amount, unit)} of {show(was.rating, unit)}" if was else ""
+        drawn = f"; as drawn {show(was.amount, unit, 3)} of {show(was.rating, unit)}" if was else ""
         yield Hazard(
             (name, "reserve"),
-            f"{name} takes {_show(bears.amount, unit)} of its {show(bears.rating, unit)} {_in(bears.state)}{drawn}.",
+            f"{name} takes {show(bears.amount, unit, 3)} of its {show(bears.rating, unit)} {_in(bears.state)}{drawn}.",
             parts=(name,),
             hold="deliver",
             why="Common practice leaves a resistor half of its rated watts in reserve.",
@@ -103,15 +103,11 @@ def reversed_electrolytics(side: Side) -> Iterator[Hazard]:
             if volts is not None and volts < REVERSE:
                 yield Hazard(
                     (one.part, "reverse"),
-                    f"{one.part} sees {_show(-volts, 'V')} the wrong way round {_in(state)}.",
+                    f"{one.part} sees {show(-volts, 'V', 3)} the wrong way round {_in(state)}.",
                     parts=(one.part,),
                     terminals=(one.a, one.b),
                 )
                 break
-
-
-def _show(value: float, unit: str) -> str:
-    return show(float(f"{value:.3g}"), unit)
 
 
 def _in(state: str) -> str:

@@ -44,10 +44,10 @@ def rectifiers(side: Side) -> Iterator[Hazard]:
             low, high = (abs(one) if one is not None else other for one, other in zip(there, at, strict=True))
             says = (
                 f"{' and '.join(names)}: {_sort(new)} in place of {_sort(old)}. {net or 'The supply'} rises from "
-                f"{_volts(low)} to about {_volts(high)} {_in(state)}"
+                f"{show(low, 'V', 3)} to about {show(high, 'V', 3)} {_in(state)}"
             )
             if old.kind.name == "tube":
-                says += f", and until the tubes are warm it can stand near {_volts(peak)}"
+                says += f", and until the tubes are warm it can stand near {show(peak, 'V', 3)}"
             yield Hazard((feed.supply.key,), says + ".", parts=names, nets=(net,) if net else ())
 
 
@@ -56,10 +56,6 @@ def _sort(part: Part) -> str:
         return part.kind.type
     word = next((w for w in part.words if w in ("silicon", "selenium", "germanium", "copper-oxide")), "")
     return f"{word} {part.kind.title}".strip() if word != "selenium" else "the selenium stack"
-
-
-def _volts(value: float) -> str:
-    return show(float(f"{value:.3g}"), "V")
 
 
 def _in(state: str) -> str:
@@ -88,7 +84,8 @@ def heaters(side: Side) -> Iterator[Hazard]:
             high = volts > ask
             yield Hazard(
                 (name, "high" if high else "low"),
-                f"The heater of {name} ({part.kind.type}, {show(ask, 'V')}) gets about {_volts(volts)} {_in(state)}.",
+                f"The heater of {name} ({part.kind.type}, {show(ask, 'V')}) gets about {show(volts, 'V', 3)} "
+                f"{_in(state)}.",
                 parts=(name,),
                 terminals=tuple(f"{name}.{end}" for end in ends),
                 hold="power" if high else "deliver",
@@ -127,7 +124,7 @@ def coils(side: Side) -> Iterator[Hazard]:
             continue
         yield Hazard(
             (name, says),
-            f"The coil of {name}, for {show(rated, 'V')}, gets {_volts(volts)} {sort} {_in(state)}: {says}.",
+            f"The coil of {name}, for {show(rated, 'V')}, gets {show(volts, 'V', 3)} {sort} {_in(state)}: {says}.",
             parts=(name,),
             terminals=(a, b),
             hold=hold,  # type: ignore[arg-type]

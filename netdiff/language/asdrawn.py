@@ -161,16 +161,26 @@ class AsDrawn:
                 there.append(partner)
             else:
                 away.append(point)
-        terminals = [point for point in others if not is_net(point)]
-        if terminals and all(point in away for point in terminals):
+        if self._left_alone(stay, others, away):
             line = self._line_of(away[0])
             says = (
                 f"{mine[0]} is as drawn (line {place.line}), but every other terminal of its net is put elsewhere: "
                 f"{away[0]} in line {line.line}"
             )
-            self.site.source.fault(place, says, part_of(mine[0]))
+            in_the_air = not self._in_the_air.isdisjoint(away)
+            self.site.source.fault(place, says, part_of(mine[0]), elsewhere="" if in_the_air else mine[0])
         core = self._core(stay, there)
         return self._taken(stay, core)
+
+    def _left_alone(self, stay: list[Point], others: list[Point], away: list[Point]) -> bool:
+        """What is as drawn is one part, and the file puts every other terminal of its net elsewhere.
+
+        Where the net has a name, that is a place to be at although the rest hangs in the air.
+        """
+        terminals = [point for point in others if not is_net(point)]
+        if not terminals or len({part_of(point) for point in stay}) > 1 or not set(terminals) <= set(away):
+            return False
+        return len(terminals) == len(others) or not self._in_the_air.issuperset(terminals)
 
     @cached_property
     def _in_the_air(self) -> set[Point]:
@@ -307,10 +317,11 @@ class AsDrawn:
             site.source.fault(place, says, designator, f"as-drawn ... but {designator}")
 
     def _contradiction(self, point: Point, place: Place) -> None:
-        line = self._line_of(point)
-        does = f"says that nothing lands on {point}" if point in self._in_the_air else f"puts {point} elsewhere"
-        says = f"{part_of(point)} is as drawn (line {place.line}), and line {line.line} {does}"
-        self.site.source.fault(place, says, part_of(point), f"as-drawn ... but {part_of(point)}")
+        line, part = self._line_of(point), part_of(point)
+        in_the_air = point in self._in_the_air
+        does = f"says that nothing lands on {point}" if in_the_air else f"puts {point} elsewhere"
+        says = f"{part} is as drawn (line {place.line}), and line {line.line} {does}"
+        self.site.source.fault(place, says, part, f"as-drawn ... but {part}", elsewhere="" if in_the_air else point)
 
     def _line_of(self, point: Point) -> Place:
         if point in self.bare:

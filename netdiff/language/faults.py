@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from netdiff.circuit import Fault, Place
+from netdiff.circuit import Fault, Place, Point
 from netdiff.language.lexing import CONTROL, Lexicon
 
 _BEFORE: Final = 60
@@ -89,7 +89,9 @@ class Source:
         """A catalogue or the stock file could not be read: what is unknown may be in there."""
         self._said: set[tuple[int, str]] = set()
 
-    def fault(self, place: Place, says: str, word: str = "", hint: str = "", nth: int = 0) -> None:
+    def fault(
+        self, place: Place, says: str, word: str = "", hint: str = "", nth: int = 0, elsewhere: Point = ""
+    ) -> None:
         """Note a fault of a line; the mark goes under ``word`` (its nth appearance), else the line's first word."""
         if (place.line, says) in self._said:
             return
@@ -100,7 +102,7 @@ class Source:
             column = self.lexicon.column(line, word, nth)
         elif line:
             width = len(line.strip())
-        self.faults.append(Fault(Place(self.name, place.line, column), says, line, width, hint))
+        self.faults.append(Fault(Place(self.name, place.line, column), says, line, width, hint, elsewhere))
 
     def where(self, place: Place) -> str:
         """``line 7``, and of which file if it is another one."""

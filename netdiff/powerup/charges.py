@@ -26,9 +26,11 @@ def charges(anatomy: Anatomy, live: Collection[Supply]) -> tuple[str, ...]:
     ]
     out = []
     for one in sorted(here, key=lambda s: -s.joules):
-        size = f"{one.net}: {show(one.farads, 'F')} at up to {show(float(f'{one.volts:.3g}'), 'V')}, {one.joules:.2g} J"
+        size = f"{one.net}: {show(one.farads, 'F')} at up to {show(one.volts, 'V', 3)}, {show(one.joules, 'J', 2)}"
         if isfinite(one.seconds):
-            out.append(f"{size}; under 60 V after {max(one.seconds, 0.1):.2g} s if every resistor on it is whole.")
+            out.append(
+                f"{size}; under 60 V after {show(max(one.seconds, 0.1), 's', 2)} if every resistor on it is whole."
+            )
         else:
             out.append(f"{size}; nothing discharges it.")
     more = len(out) - MOST

@@ -62,7 +62,7 @@ def draw(
         said.append(f"{what} {show(round(watts, 0), 'W')}")
     total = isolated + secondary / figure("transformer_efficiency")["value"]
     loss = ", and what the transformers lose" if secondary else ""
-    return Draw(total, f"{', '.join(said)}{loss}: about {show(float(f'{total:.2g}'), 'W')}" if said else "")
+    return Draw(total, f"{', '.join(said)}{loss}: about {show(total, 'W', 2)}" if said else "")
 
 
 def _bleeder(anatomy: Anatomy, supply: Supply) -> float:

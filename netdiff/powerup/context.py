@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from netdiff.circuit import Circuit
+from netdiff.circuit import Circuit, natural
 from netdiff.powerup import setup
 from netdiff.powerup.anatomy import Anatomy, anatomy
 from netdiff.powerup.consumption import Draw, draw
@@ -52,7 +52,7 @@ class Context:
         """What the texts of a stage are filled with."""
         body, parts = self.body, self.body.circuit.parts
         fuses = [f"{n} {show(p.value, 'A')}" if p.value else n for n, p in parts.items() if p.kind.family == "fuse"]
-        sockets = sorted((n for n, p in parts.items() if p.kind.family == "tube"), key=_by_number)
+        sockets = sorted((n for n, p in parts.items() if p.kind.family == "tube"), key=natural)
         tubes = [f"{n} {parts[n].kind.type}".rstrip() for n in sockets]
         lit = [t for one in body.heaters for t in one.tubes if t not in self.pulled]
         supply = (self.high if key.startswith("high") else self.low) or next(iter(self.plates), None)
@@ -60,7 +60,7 @@ class Context:
             "supply": supply.nets[0] if supply and supply.nets else "of the plates",
             "fuses": setup.some(fuses) or "none drawn; the outlet's own must fit",
             "tubes": setup.some(tubes) or "none",
-            "lit": setup.some(sorted(lit, key=_by_number)),
+            "lit": setup.some(sorted(lit, key=natural)),
             "plate_nets": setup.some(one.nets[0] for one in self.plates if one.nets) or "any plate",
             "mercury": setup.some(n for one in body.supplies if one.mercury for n in one.rectifiers),
             "finals": setup.some(body.finals),
@@ -127,8 +127,3 @@ class Context:
                 "voltage stays on."
             )
         return tuple(out)
-
-
-def _by_number(name: str) -> tuple[int, str]:
-    """V2 before V12."""
-    return len(name), name

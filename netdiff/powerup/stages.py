@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
+from functools import partial
 from typing import Any, Final, NamedTuple
 
+from netdiff import resources
 from netdiff.circuit import Point
 
 COLD: Final = ("look", "cold")
@@ -78,15 +78,8 @@ class Stage:
         return tuple(one for one in self.asks if one.must)
 
 
-@cache
-def table() -> dict[str, Any]:
-    """The stages, their sources and figures."""
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name("stages.yaml").open(encoding="utf-8") as text:
-        loaded: dict[str, Any] = yaml.load(text, Loader=loader)
-    return loaded
+table: Final = partial(resources.table, __file__, "stages")
+"""The stages, their sources and figures."""
 
 
 def figure(name: str) -> dict[str, Any]:

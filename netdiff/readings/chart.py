@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from netdiff.circuit import Circuit, Found, Point, Reading, is_net, part_of, terminal_of
+from netdiff.circuit import Circuit, Found, Point, Reading, is_net, natural, part_of, terminal_of
 from netdiff.comparison.follow import Unknown, named
 from netdiff.comparison.results import Comparison, Coverage, Tally
-from netdiff.comparison.rules.making import natural
 from netdiff.electrical.elements import unstated
 from netdiff.electrical.interval import Interval
 from netdiff.readings.side import Side, sides

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Final
 
 from netdiff.comparison.words import some
@@ -34,7 +35,7 @@ def print_estimate(page: Page, work: WorkList, result: Estimate, done: int) -> N
     rows = (*result.shares, result.total)
     page.table(
         ("", "steps", "parts", "low", "likely", "high"),
-        ((f"  {_NAMES[s.name]}", str(s.steps or ""), str(s.parts or ""), *map(_hours, s.minutes)) for s in rows),
+        ((f"  {_NAMES[s.name]}", str(s.steps or ""), str(s.parts or ""), *map(hours, s.minutes)) for s in rows),
     )
     if result.prices is not None:
         _money(page, result)
@@ -45,7 +46,7 @@ def print_estimate(page: Page, work: WorkList, result: Estimate, done: int) -> N
         page.blank()
         page.line(
             f"Not counted: {counted(result.aged.parts, 'part')} that only age speaks against, "
-            f"{_span(result.aged.minutes, _hours)} h" + _amount(result, result.aged) + ". `--parts` lists them.",
+            f"{span(result.aged.minutes, hours)} h" + _amount(result, result.aged) + ". `--parts` lists them.",
         )
     if result.zones:
         zones = some((zone_title(work.comparison.stock, zone) for zone in result.zones), 8)
@@ -62,12 +63,12 @@ def _money(page: Page, result: Estimate) -> None:
     rows = []
     for share in (*result.shares, result.total):
         work = share.minutes.times(prices.hour / 60)
-        rows.append((f"  {_NAMES[share.name]}", *map(_amount_of, share.money or Range())))
-        rows.append(("    work", *map(_amount_of, work)))
+        rows.append((f"  {_NAMES[share.name]}", *map(amount, share.money or Range())))
+        rows.append(("    work", *map(amount, work)))
         if share.name != "around":
-            rows.append(("    materials", *map(_amount_of, share.materials or Range())))
+            rows.append(("    materials", *map(amount, share.materials or Range())))
     page.table(("", "low", "likely", "high"), rows)
-    page.line(f"An hour costs {_amount_of(prices.hour)} {prices.currency}; prices from {prices.file}.", indent=2)
+    page.line(f"An hour costs {amount(prices.hour)} {prices.currency}; prices from {prices.file}.", indent=2)
     if result.unpriced:
         goods = some((line.spec.says for line in result.unpriced), 6)
         page.line(f"No price in the list, counted as nothing: {goods}.", indent=2)
@@ -79,37 +80,37 @@ def _owner(page: Page, result: Estimate) -> None:
         return
     money = result.prices.currency
     page.heading("For the owner")
-    paid = f"Paid {_amount_of(owner.paid)} {money}; with" if owner.paid else "With"
-    page.line(f"{paid} the estimate it stands at {_span(owner.stands, _amount_of)} {money}.", indent=2)
+    paid = f"Paid {amount(owner.paid)} {money}; with" if owner.paid else "With"
+    page.line(f"{paid} the estimate it stands at {span(owner.stands, amount)} {money}.", indent=2)
     if owner.worth is None or owner.over is None:
         return
-    page.line(f"Worth {_amount_of(owner.worth)} {money} by your word.", indent=2)
+    page.line(f"Worth {amount(owner.worth)} {money} by your word.", indent=2)
     for name, over in zip(("low", "likely", "high"), owner.over, strict=True):
         if abs(over) < 0.5:
             says = "as much as it is worth"
         else:
-            says = f"{_amount_of(abs(over))} {money} {'more' if over > 0 else 'less'} than it is worth"
+            says = f"{amount(abs(over))} {money} {'more' if over > 0 else 'less'} than it is worth"
         page.line(f"At the {name} figure it costs {says}.", indent=4)
 
 
 def _amount(result: Estimate, share: Share) -> str:
     if share.money is None or result.prices is None:
         return ""
-    return f" and {_span(share.money, _amount_of)} {result.prices.currency}"
+    return f" and {span(share.money, amount)} {result.prices.currency}"
 
 
-def _hours(minutes: float) -> str:
+def hours(minutes: float) -> str:
     """To a quarter of an hour: nobody knows it better."""
     return f"{round(minutes / 15) / 4:g}"
 
 
-def _amount_of(money: float) -> str:
+def amount(money: float) -> str:
     """Whole units from ten up."""
     return f"{money:,.0f}" if money >= 10 or money == 0 else f"{money:.2f}"
 
 
-def _span(span: Range, says: Any) -> str:
-    return f"{says(span.low)} to {says(span.high)}, likely {says(span.likely)}"
+def span(of: Range, says: Callable[[float], str]) -> str:
+    return f"{says(of.low)} to {says(of.high)}, likely {says(of.likely)}"
 
 
 def as_json(work: WorkList, result: Estimate) -> dict[str, Any]:

@@ -176,7 +176,7 @@ def _result(entry: Entry | None, blank: str = BLANK) -> str:
 def limits_of(ask: Ask) -> str:
     """``292 V to 356 V``, ``at least 1 MΩ or open``, ``at most 1.1 mA``."""
     unit = ask.unit
-    low, high = (None if v is None else show(_short(v), unit) for v in (ask.low, ask.high))
+    low, high = (None if v is None else show(v, unit, 3) for v in (ask.low, ask.high))
     if ask.open:
         return f"open, or over {low}" if low else "open"
     if low is None and high is None:
@@ -188,11 +188,6 @@ def limits_of(ask: Ask) -> str:
     if ask.low < 0 and (ask.high or 0) <= 0:
         return f"{high} to {low}"
     return f"{low} to {high}"
-
-
-def _short(value: float) -> float:
-    """To three digits: limits are no more exact than that."""
-    return float(f"{value:.3g}")
 
 
 def print_logged(page: Page, plan: Plan, new: Sequence[Entry], standings: Sequence[Standing], key: str) -> None:
@@ -241,7 +236,7 @@ def as_json(plan: Plan, standings: Sequence[Standing], *, anyway: bool = False) 
         "look_before_power": list(plan.unseen),
         "before": list(table()["before"]) if plan.cleared else [],
         "stop_anywhere": list(table()["anywhere"]) if plan.cleared else [],
-        "draws": {"watts": _short(plan.draw.watts), "from": plan.draw.how},
+        "draws": {"watts": float(f"{plan.draw.watts:.3g}"), "from": plan.draw.how},
         "notes": list(plan.notes) if plan.cleared else [],
         "stages": [_stage_json(s) for s in shown],
     }

@@ -35,7 +35,7 @@ def amount(value: float, unit: str) -> str:
         return "open"
     if abs(value) > 1e13:
         return f"{value:.3g} {'Ω' if unit == 'ohm' else unit}"
-    return show(float(f"{value:.3g}"), unit)
+    return show(value, unit, 3)
 
 
 def interval(value: Interval | None, quantity: str) -> str:

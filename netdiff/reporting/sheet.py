@@ -8,11 +8,12 @@ from __future__ import annotations
 import re
 from functools import cache
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from netdiff.cautions import for_cold_work
 from netdiff.circuit import Circuit, Point
 from netdiff.reporting.plain import clean
+from netdiff.resources import templates
 from netdiff.tracing.asking import looked_over
 from netdiff.tracing.plan import Stop
 from netdiff.tracing.quick import CAUTIONS, groups, in_words
@@ -20,7 +21,8 @@ from netdiff.tracing.session import Session
 from netdiff.tracing.state import State
 from netdiff.tracing.view import ends_of
 
-_HERE = Path(__file__).with_name("templates")
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 
 class Row(NamedTuple):
@@ -123,8 +125,7 @@ def _read(state: State, name: str) -> str:
 
 
 def _page(template: str, **values: Any) -> str:
-    text: str = _environment().get_template(template).render(**values)
-    return text
+    return _environment().get_template(template).render(**values)
 
 
 _UNIT: Final = re.compile(r"(?<=\d) (?=(?:[kMGmµpn]?[ΩFHVAWm]|[kM]?Hz|AWG)\b)")
@@ -138,14 +139,5 @@ def _plain(value: Any) -> Any:
 
 
 @cache
-def _environment() -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    return Environment(
-        loader=FileSystemLoader(_HERE),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=_plain,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+def _environment() -> Environment:
+    return templates(Path(__file__).with_name("templates"), _plain)

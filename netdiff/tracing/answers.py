@@ -101,6 +101,8 @@ class Outcome:
     contradiction: Contradiction | None = None
     repeated: bool = False
     """The token was known: the answer had been taken before, and is not written twice."""
+    unsaved: bool = False
+    """The file could not be written, or is broken by hand at the moment: the same answer is worth giving again."""
     changed: tuple[str, ...] = ()
     """What somebody else did to the file or the drawing since the last look, in sentences; nothing of it is lost."""
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from netdiff import writing
 from netdiff.circuit import Fault
 from netdiff.language.faults import Faulty, listed
-from netdiff.tracing import files, notebook, words
-from netdiff.tracing.view import quoted
+from netdiff.language.spelling import quoted
+from netdiff.tracing import files, words
 
 
 def is_stock(path: Path, content: bytes) -> bool:
@@ -20,7 +21,7 @@ def is_stock(path: Path, content: bytes) -> bool:
 def begin(stock: Path, found: Path | None = None, title: str = "", production: str = "") -> Path:
     """A new found file for a unit of this model: only its first line. Raises `netdiff.Faulty` or OSError."""
     path = found if found is not None else stock.with_suffix(".found")
-    notebook.swap(path, None, first_line(stock, production, title, path.parent))
+    writing.swap(path, None, first_line(stock, production, title, path.parent))
     return path
 
 

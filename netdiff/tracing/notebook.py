@@ -5,19 +5,15 @@ line that a hand changed since is known), and what is left of the token of the a
 twice is taken once, also after a restart). A line that gave way to a later answer stays as a comment, ``#- 18 `` before
 it, and comes back when step 18 is undone. All of it is comment: the file is an ordinary found file.
 
-Writing is compare and swap. The new content goes to a temporary file and to the disk; under a lock that all sessions
-share, the file is compared once more with what was read, and only if it is still that does the new content take its
-name. Otherwise the caller reads again, sees what changed, and decides anew.
+Writing is compare and swap (`netdiff.writing.swap`): where somebody wrote meanwhile, the caller reads again, sees what
+changed, and decides anew.
 """
 
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -25,14 +21,6 @@ from netdiff.tracing.answers import Line, Step
 
 _MARK: Final = re.compile(r"\s*# trace (\d+) ([0-9a-f]{4})(?: ([0-9a-f]{12}))?\s*$")
 _YIELDED: Final = re.compile(r"#- (\d+) ")
-
-
-class Changed(Exception):
-    """Somebody else wrote the file since it was read."""
-
-
-class ReadOnly(OSError):
-    """The file is marked as not to be written."""
 
 
 class Marked(NamedTuple):
@@ -144,60 +132,3 @@ def without(content: bytes, number: int) -> tuple[bytes, list[str], list[int]]:
             line = line[gave_way.end() :]
         out.append(line)
     return "".join(out).encode(), taken, stay
-
-
-@contextmanager
-def _alone(path: Path) -> Iterator[None]:
-    """No other session swaps meanwhile; the lock goes with the process that holds it."""
-    try:
-        import fcntl
-    except ImportError:  # no such locks on this system: comparing must do
-        yield
-        return
-    handle = os.open(path.parent, os.O_RDONLY)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)
-
-
-def swap(path: Path, was: bytes | None, content: bytes) -> None:
-    """Give the file new content if it still holds ``was`` (None: if it is not there). Raises Changed or OSError."""
-    target = Path(os.path.realpath(path))
-    mode = target.stat().st_mode & 0o777 if was is not None else 0o644
-    if not mode & 0o222:
-        raise ReadOnly(13, "the file is marked read-only; nothing was written", str(path))
-    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, mode)
-        with _alone(target):
-            if was is None:
-                os.link(temporary, target)  # fails if somebody made the file meanwhile
-                os.unlink(temporary)
-            elif target.read_bytes() != was:
-                raise Changed
-            else:
-                os.replace(temporary, target)
-    except FileExistsError:
-        with suppress(OSError):
-            os.unlink(temporary)
-        raise FileExistsError(17, "the file is there already", str(path)) from None
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(temporary)
-        raise
-    _settle(target.parent)
-
-
-def _settle(folder: Path) -> None:
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

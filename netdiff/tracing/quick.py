@@ -7,10 +7,10 @@ does not have? The answers make a found file like any other; nothing of it says 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
-from pathlib import Path
+from functools import partial
 from typing import Any, Final, NamedTuple
 
+from netdiff import resources
 from netdiff.circuit import Circuit, Part
 from netdiff.comparison.words import kind_words, value_words
 from netdiff.tracing.questions import OFFERS, Lead, Offer, Question
@@ -39,14 +39,7 @@ class Group(NamedTuple):
     """Hard to replace: a price must allow for it."""
 
 
-@cache
-def _table() -> dict[str, dict[str, Any]]:
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    with Path(__file__).with_name("outside.yaml").open(encoding="utf-8") as text:
-        loaded: dict[str, dict[str, Any]] = yaml.load(text, Loader=loader)
-    return loaded
+_table: Final = partial(resources.table, __file__, "outside")
 
 
 def groups(circuit: Circuit) -> tuple[Group, ...]:

@@ -18,6 +18,7 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from netdiff import writing
 from netdiff.circuit import Fault, Point
 from netdiff.tracing import clashes, files, notebook, quick, spelling, telling, typed, words
 from netdiff.tracing.answers import Answer, Contradiction, Line, Outcome, Step, ZoneProgress
@@ -175,6 +176,15 @@ class Session:
         self._hand, self._kept = question, self._answered(question)
         return question
 
+    def take_up(self, key: str, most: int = 200) -> None:
+        """Take in hand the open question with this key, if it is among the next ``most``: answers that waited somewhere
+        come later than they were given, and a socket is asked about together with what hangs on it."""
+        hand = self.question()
+        if hand is None or hand.key != key:
+            shown = next((one for one in self.questions(most) if one.key == key), None)
+            if shown is not None:
+                self._hand, self._kept = shown, False
+
     def _answered(self, question: Question) -> bool:
         """Somebody answered it meanwhile, in this session or another."""
         if question.form == "look":
@@ -206,14 +216,15 @@ class Session:
                 return words.faulty(self.path, self.faults, tuple(told))
             try:
                 outcome = self._try(answer, token, self._reading.content != before)
-            except notebook.Changed:
+            except writing.Changed:
                 continue
             except telling.Unclear as unclear:
                 outcome = Outcome(False, str(unclear))
             except OSError as error:
-                outcome = Outcome(False, words.not_written(self.path, error))
+                outcome = words.not_written(self.path, error)
             return replace(outcome, changed=tuple(told))
-        return Outcome(False, f"{self.path} is being written all the time; nothing was written.", changed=tuple(told))
+        says = f"{self.path} is being written all the time; nothing was written."
+        return Outcome(False, says, unsaved=True, changed=tuple(told))
 
     def _try(self, given: Answer | str, token: str, meanwhile: bool) -> Outcome:
         hand = self._hand or self.question()
@@ -237,7 +248,7 @@ class Session:
                 break
             if not spelling.spell_out(state, self._reading.content, reading.faults, lines, here):
                 return self._faulty_answer(reading, lines)
-        notebook.swap(self.path, self._reading.content, content)
+        writing.swap(self.path, self._reading.content, content)
         self._take(reading)
         self._kept = False
         self._hand = None if answer.kind != "statement" or question.form in ("zone", "look") else question
@@ -346,11 +357,11 @@ class Session:
                 says = "Other lines need what would be taken back; nothing was changed."
                 return Outcome(False, says, faults=reading.faults, changed=told)
             try:
-                notebook.swap(self.path, was, content)
-            except notebook.Changed:
+                writing.swap(self.path, was, content)
+            except writing.Changed:
                 continue
             except OSError as error:
-                return Outcome(False, words.not_written(self.path, error), changed=told)
+                return replace(words.not_written(self.path, error), changed=told)
             self._take(reading)
             self._hand = None
             return Outcome(True, words.undone(taken, stay), last, tuple(taken), changed=told)

@@ -7,17 +7,13 @@ it is none: the person saw what lands on the lug. So the line that the tool wrot
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
-from typing import Final
 
 from netdiff.circuit import Fault, Point
+from netdiff.language.spelling import run_line
 from netdiff.tracing import notebook
 from netdiff.tracing.state import State
-from netdiff.tracing.view import BRAID, run_line
-
-_ELSEWHERE: Final = re.compile(r"\S+ is as drawn \(line (\d+)\), and line \d+ puts (\S+) elsewhere")
-_ALL_ELSEWHERE: Final = re.compile(r"(\S+) is as drawn \(line (\d+)\), but every other terminal")
+from netdiff.tracing.view import BRAID
 
 
 def spell_out(state: State, content: bytes, faults: Iterable[Fault], lines: list[str], giving_way: set[int]) -> bool:
@@ -30,7 +26,7 @@ def spell_out(state: State, content: bytes, faults: Iterable[Fault], lines: list
     known |= {old + 1 + index: line for index, line in enumerate(lines)}
     wanted: dict[int, dict[Point, None]] = {}
     for fault in faults:
-        number, point = _meant(fault.says)
+        number, point = fault.place.line, fault.elsewhere
         if not point or not known.get(number, "").startswith("as-drawn "):
             return False
         wanted.setdefault(number, {})[point] = None
@@ -46,14 +42,6 @@ def spell_out(state: State, content: bytes, faults: Iterable[Fault], lines: list
         for point in wanted[number]:
             lines += full(state, point)
     return bool(wanted)
-
-
-def _meant(says: str) -> tuple[int, Point]:
-    found = _ELSEWHERE.match(says)
-    if found:
-        return int(found[1]), found[2]
-    found = _ALL_ELSEWHERE.match(says)
-    return (int(found[2]), found[1]) if found else (0, "")
 
 
 def but(line: str, word: str) -> list[str]:
@@ -84,7 +72,7 @@ def full(state: State, at: Point) -> list[str]:
         frozenset((run.a, run.b)) for run in state.here.near.get(at, ()) if run.conductor and run.evidence != "as-drawn"
     }
     runs = [
-        run_line(run, at)
+        run_line(run)
         for run in state.drawn.near.get(at, ())
         if run.conductor and {run.a, run.b} - {at} <= expected and frozenset((run.a, run.b)) not in described
     ]

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from typing import Final
 
 from netdiff.circuit import Point, is_foreign, part_of
+from netdiff.language.spelling import quoted
 from netdiff.tracing.answers import Answer, Item
 from netdiff.tracing.questions import Question
 from netdiff.tracing.spelling import full
 from netdiff.tracing.state import ASIDE, DIFFERS, LOOKED_OVER, SEEN_OUTSIDE, SKIPPED, UNSEEN, State
-from netdiff.tracing.view import ends_of, quoted
+from netdiff.tracing.view import ends_of
 
 DECLARATION: Final = re.compile(r"\?[A-Z]+[0-9]+[A-Z]?(\s|$)")
 

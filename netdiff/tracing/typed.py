@@ -112,7 +112,7 @@ def _items(text: str, kinds: Container[str]) -> tuple[Item, ...]:
 
 def _declares(words: list[str], kinds: Container[str]) -> bool:
     """A foreign part with what it is after it: ``?R3 resistor 680``."""
-    if not is_foreign(words[0]) or "." in words[0] or len(words) < 2:
+    if len(words) < 2 or not is_foreign(words[0]) or "." in words[0]:
         return False
     return words[1] in kinds
 

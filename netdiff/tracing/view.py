@@ -120,32 +120,3 @@ def turnable(parts: Mapping[str, Part], where: Point) -> Point:
         return ""
     one, other = ends_of(part)
     return other if where == one else one
-
-
-def run_line(run: Run, at: Point = "") -> str:
-    """A described run as a statement, seen from one of its ends."""
-    a, b, braid = run.a, run.b, run.braid
-    if at and at == b:
-        a, b, braid = b, a, braid and (braid[1], braid[0])
-    words = [f"{run.conductor} {a} -- {b}" if run.conductor else f"{a} -- {b}"]
-    if run.cable:
-        words.append(f"cable {run.cable}")
-    if run.cable_type:
-        words.append(run.cable_type)
-    if run.length is not None:
-        words.append(show(run.length, "m").replace(" ", ""))
-    if run.gauge is not None:
-        words.append(show(run.gauge, "AWG").replace(" ", ""))
-    if run.text:
-        words.append(quoted(run.text))
-    if braid is not None:
-        words.append(f"braid {braid[0]} -- {braid[1]}")
-    if run.bare is not None:
-        words.append(f"bare {show(run.bare, 'm').replace(' ', '')}")
-    words += [f"gap {show(gap.distance, 'm').replace(' ', '')} to {gap.to}" for gap in run.gaps]
-    return ", ".join(words + list(run.conditions))
-
-
-def quoted(text: str) -> str:
-    """A text of the language: in quotes, on one line."""
-    return '"' + " ".join(text.split()).replace('"', '""') + '"'

@@ -26,12 +26,13 @@ def faulty(path: Path, faults: Sequence[Fault], changed: tuple[str, ...] = ()) -
     first = faults[0] if faults else Fault(place(path, 1), "the file cannot be read")
     more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
     says = f"{first.place}: {first.says}{more}. Mend it, save it, and go on: nothing was written meanwhile."
-    return Outcome(False, says, faults=tuple(faults), changed=changed)
+    return Outcome(False, says, faults=tuple(faults), unsaved=True, changed=changed)
 
 
-def not_written(path: Path, error: OSError) -> str:
+def not_written(path: Path, error: OSError) -> Outcome:
     reason = error.strerror or type(error).__name__
-    return f"{path}: {reason[0].lower()}{reason[1:]}. The answer is not in the file, which is as it was; give it again."
+    says = f"{path}: {reason[0].lower()}{reason[1:]}. The answer is not in the file, which is as it was; give it again."
+    return Outcome(False, says, unsaved=True)
 
 
 def taken(lines: Sequence[str]) -> str:

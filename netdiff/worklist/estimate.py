@@ -83,10 +83,12 @@ def estimate(
     *,
     paid: float | None = None,
     worth: float | None = None,
+    goods: Shopping | None = None,
 ) -> Estimate:
-    """For these steps of the list, or for all. ``paid`` and ``worth`` are in the currency of the price list."""
+    """For these steps of the list, or for all. ``paid`` and ``worth`` are in the currency of the price list; ``goods``
+    are what ``shopping`` gives for the same steps, where somebody has asked it already."""
     left = work.steps if steps is None else tuple(steps)
-    goods = shopping(work, left)
+    goods = goods or shopping(work, left)
     clock = _Clock(prices)
     power = tuple(step for step in left if step.hold == "power")
     later = tuple(step for step in left if step.hold != "power")

@@ -1,21 +1,22 @@
 """What the ohmmeter reads as the work goes on: the unit before and after each step, with limits.
 
-Steps touch a few dozen parts of a unit that may have ten thousand. Whatever no step touches is reduced once to a
-network between the points that the steps and their readings use; each stage of the work is then a small network of its
-own, and reads exactly as the whole would.
+Steps touch a few dozen parts of a unit that may have ten thousand. Whatever no step touches is reduced to a network
+between the points that the steps and their readings use, and that again for each half of the steps, down to one; each
+stage of the work is then a small network of its own, and reads exactly as the whole would.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import inf
+from typing import NamedTuple
 
 from netdiff.circuit import Circuit, Part, Point, Run, Winding, part_of
 from netdiff.comparison.scene import Scene
 from netdiff.electrical.elements import Elements, elements, unstated
 from netdiff.electrical.interval import NOTHING, SHORT, Interval
-from netdiff.electrical.resistive import Dense, Edge, Network, reduced
+from netdiff.electrical.resistive import Edge, Network, reduced
 from netdiff.nets import Union, circuit_points, joints
 from netdiff.worklist.goal import Goal
 from netdiff.worklist.steps import Step, apply, ends
@@ -26,6 +27,7 @@ LEAST = 1e-6
 
 MANY_EDGES = 3000
 """Beyond that a full matrix is quicker than one node after the other."""
+METERS = frozenset({"meter", "rf-meter"})
 MOVEMENT_SHARE = 0.02
 """Of the meter's voltage, the most that may stand across a movement: less than a milliampere meter feels; ours."""
 
@@ -66,72 +68,146 @@ def _named(winding: Winding, mine: Mapping[str, str]) -> Winding:
 
 @dataclass(slots=True)
 class _Base:
-    """What no step touches, reduced."""
+    """What no step of a stretch touches, reduced."""
 
     atom: dict[Point, int] = field(default_factory=dict)
     """Points that the steps use -> number of the place that untouched conductors make of them."""
     edges: dict[str, list[Edge]] = field(default_factory=dict)
 
 
-class Stages:
-    """The unit before the first step, and after each. ``points`` are those between which readings will be asked."""
+class Asked(NamedTuple):
+    """What the readings of one step use beyond what the step itself touches."""
 
-    def __init__(self, unit: Circuit, steps: Sequence[Step], points: Iterable[Point]) -> None:
-        self.ground = unit.ground
-        self.windings = unit.windings
+    points: frozenset[Point] = frozenset()
+    parts: frozenset[str] = frozenset()
+    """Parts that a reading opens, or whose leads may be taken for others."""
+
+
+def stages(unit: Circuit, steps: Sequence[Step], asked: Sequence[Asked]) -> Iterator[tuple[Stage, Stage]]:
+    """For each step the unit before and after it.
+
+    Halved again and again: what no step of a half touches is reduced before the half is looked at, so that the
+    network of one step has few nodes, however many steps there are.
+    """
+    if steps:
         changed = {name for step in steps for name in step.change.parts_off}
         changed |= {part.designator for step in steps for part in step.change.parts_on}
-        meters = {name for name, part in unit.parts.items() if part.kind.name in ("meter", "rf-meter")}
-        opened = {name for step in steps for proof in step.proofs for name in proof.through}
-        self.alive = changed | meters | opened
-        off = {run for step in steps for run in step.change.runs_off}
-        loose = {end for step in steps for run in step.change.runs_on for end in ends(run)}
-        mine: list[Run] = []
-        rest: list[Run] = []
-        for run in unit.runs:
-            touched = run in off or any(part_of(end) in changed for end in ends(run))
-            (mine if touched else rest).append(run)
-        self._start = replace(
-            unit, parts={name: unit.parts[name] for name in self.alive if name in unit.parts}, runs=tuple(mine)
-        )
-        others = replace(unit, parts={n: p for n, p in unit.parts.items() if n not in self.alive}, runs=tuple(rest))
-        kept = {end for run in mine for end in ends(run)} | loose | set(points) | {self.ground}
-        kept |= {
-            f"{name}.{lug.name}" for name in self.alive & unit.parts.keys() for lug in unit.parts[name].kind.terminals
-        }
-        kept |= {f"{w.part}.{terminal}" for w in unit.windings if w.part in self.alive for terminal in w.terminals}
-        self._base = _reduce(others, kept)
-        self.at: list[Stage] = []
-        circuit = self._start
-        self.at.append(Stage(self, circuit))
-        for step in steps:
-            circuit = apply(step, circuit)
-            self.at.append(Stage(self, circuit))
-
-    @property
-    def base(self) -> _Base:
-        return self._base
+        yield from _halves(unit, _Base(), steps, asked, frozenset(changed), frozenset(changed & unit.parts.keys()))
 
 
-def _reduce(circuit: Circuit, kept: set[Point]) -> _Base:
+def _halves(
+    circuit: Circuit,
+    base: _Base,
+    steps: Sequence[Step],
+    asked: Sequence[Asked],
+    changed: frozenset[str],
+    present: frozenset[str],
+) -> Iterator[tuple[Stage, Stage]]:
+    circuit, base = _split(circuit, base, steps, asked)
+    middle = len(steps) // 2
+    if not middle:
+        (step,) = steps
+        after = apply(step, circuit)
+        yield Stage(base, circuit, changed - present), Stage(base, after, changed - _then(present, step))
+        return
+    yield from _halves(circuit, base, steps[:middle], asked[:middle], changed, present)
+    for step in steps[:middle]:
+        circuit, present = apply(step, circuit), _then(present, step)
+    yield from _halves(circuit, base, steps[middle:], asked[middle:], changed, present)
+
+
+def _then(present: frozenset[str], step: Step) -> frozenset[str]:
+    return (present - set(step.change.parts_off)) | {part.designator for part in step.change.parts_on}
+
+
+def _split(circuit: Circuit, base: _Base, steps: Sequence[Step], asked: Sequence[Asked]) -> tuple[Circuit, _Base]:
+    """The part of the circuit that these steps touch, and the rest reduced to what they use of it."""
+    alive = {name for step in steps for name in step.change.parts_off}
+    alive |= {part.designator for step in steps for part in step.change.parts_on}
+    alive |= {name for one in asked for name in one.parts}
+    alive |= {name for name, part in circuit.parts.items() if part.kind.name in METERS}
+    off = {run for step in steps for run in step.change.runs_off}
+    kept = {end for step in steps for run in step.change.runs_on for end in ends(run)}
+    kept |= {where for one in asked for where in one.points} | {circuit.ground}
+    mine: list[Run] = []
+    rest: list[Run] = []
+    for run in circuit.runs:
+        touched = run in off or any(part_of(end) in alive for end in ends(run))
+        (mine if touched else rest).append(run)
+    kept |= {end for run in mine for end in ends(run)}
+    for name in alive & circuit.parts.keys():
+        kept |= {f"{name}.{lug.name}" for lug in circuit.parts[name].kind.terminals}
+    windings = tuple(winding for winding in circuit.windings if winding.part in alive)
+    kept |= {f"{winding.part}.{terminal}" for winding in windings for terminal in winding.terminals}
+    parts = {name: part for name, part in circuit.parts.items() if name in alive}
+    others = replace(circuit, parts={n: p for n, p in circuit.parts.items() if n not in alive}, runs=tuple(rest))
+    return replace(circuit, parts=parts, runs=tuple(mine), windings=windings), _reduce(others, kept, base)
+
+
+def _reduce(circuit: Circuit, kept: set[Point], base: _Base) -> _Base:
     parts = elements(circuit)
+    index, count = _places(circuit, parts, base, kept)
+    atoms = {index[where] for where in kept}
+    out = _Base({where: index[where] for where in kept})
+    for bound in BOUNDS:
+        edges = [*_based(base, index, bound), *_edges(parts, index, bound)]
+        out.edges[bound] = (meshed if len(edges) > MANY_EDGES else reduced)(count, edges, atoms)
+    return out
+
+
+def _places(circuit: Circuit, parts: Elements, base: _Base, more: Iterable[Point] = ()) -> tuple[dict[Point, int], int]:
+    """The place of every point, and of every place of the base under its number with a mark."""
     union = Union()
+    for where, atom in base.atom.items():
+        union.join(f"#{atom}", where)
     for where in circuit_points(circuit):
         union.add(where)
-    for where in kept:
+    for where in more:
         union.add(where)
+    for winding in circuit.windings:
+        if winding.part in circuit.parts:
+            for terminal in winding.terminals:
+                union.add(f"{winding.part}.{terminal}")
     for a, b in (*joints(circuit.runs), *parts.joints):
         union.join(a, b)
     for one in parts.resistances:
         union.add(one.a)
         union.add(one.b)
     groups = union.groups()
-    index = {where: number for number, group in enumerate(groups) for where in group}
-    atoms = {index[where] for where in kept}
-    base = _Base({where: index[where] for where in kept})
-    for bound in BOUNDS:
-        base.edges[bound] = reduced(len(groups), _edges(parts, index, bound), atoms)
-    return base
+    return {where: number for number, group in enumerate(groups) for where in group}, len(groups)
+
+
+def _based(base: _Base, index: Mapping[Point, int], bound: str) -> Iterator[Edge]:
+    for a, b, ohms in base.edges.get(bound, ()):
+        first, second = index[f"#{a}"], index[f"#{b}"]
+        if first != second:
+            yield first, second, ohms
+
+
+def meshed(count: int, edges: Sequence[Edge], keep: set[int]) -> list[Edge]:
+    """As ``resistive.reduced``, for a network in which nearly every node is joined to nearly every other.
+
+    The same star-mesh steps on a full matrix: numbers are only added, multiplied and divided, all positive.
+    """
+    import numpy as np
+
+    nodes = sorted({node for a, b, _ in edges for node in (a, b)}, key=lambda node: (node not in keep, node))
+    row = {node: number for number, node in enumerate(nodes)}
+    matrix = np.zeros((len(nodes), len(nodes)))
+    first = np.array([row[a] for a, _, _ in edges])
+    second = np.array([row[b] for _, b, _ in edges])
+    g = 1.0 / np.array([ohms for _, _, ohms in edges])
+    np.add.at(matrix, (first, second), g)
+    np.add.at(matrix, (second, first), g)
+    for last in range(len(nodes) - 1, sum(node in keep for node in nodes) - 1, -1):
+        around = matrix[last, :last]
+        total = float(around.sum())
+        matrix = matrix[:last, :last] + np.outer(around, around) / total if total else matrix[:last, :last].copy()
+        np.fill_diagonal(matrix, 0.0)
+    return [
+        (nodes[a], nodes[b], 1.0 / float(matrix[a, b]))
+        for a, b in zip(*(axis.tolist() for axis in np.nonzero(np.triu(matrix))), strict=True)
+    ]
 
 
 def _edges(parts: Elements, index: Mapping[Point, int], bound: str) -> list[Edge]:
@@ -150,32 +226,40 @@ def _edges(parts: Elements, index: Mapping[Point, int], bound: str) -> list[Edge
 
 
 @dataclass(slots=True)
-class _Places:
+class _Ready:
     """The places of one stage, and its networks once somebody asked."""
 
     index: dict[Point, int]
     count: int
     parts: Elements
-    networks: dict[str, Network | Dense] = field(default_factory=dict)
+    networks: dict[str, Network] = field(default_factory=dict)
 
 
 class Stage:
     """The unit at one stage of the work. Networks are made when a reading is asked for."""
 
-    def __init__(self, stages: Stages, circuit: Circuit) -> None:
-        self._stages, self._circuit = stages, circuit
-        self._ready: dict[str, _Places] = {}
+    def __init__(self, base: _Base, circuit: Circuit, absent: frozenset[str] = frozenset()) -> None:
+        self._base, self._circuit, self._absent = base, circuit, absent
+        self._ready: dict[str, _Ready] = {}
 
     @property
     def runs(self) -> tuple[Run, ...]:
-        """The runs that steps touch, as they are at this stage: all of a part that a step fits or takes out."""
+        """The runs that the step touches, as they are at this stage: all of a part that it fits or takes out."""
         return self._circuit.runs
 
+    def part(self, name: str) -> Part | None:
+        """A part that the step touches, or that its reading asks for."""
+        return self._circuit.parts.get(name)
+
+    def otherwise(self, off: Iterable[Run] = (), on: Iterable[Run] = ()) -> Stage:
+        """The same with runs taken off and put on: work done wrong."""
+        left = list(self._circuit.runs)
+        for run in off:
+            left.remove(run)
+        return Stage(self._base, replace(self._circuit, runs=(*left, *on)), self._absent)
+
     def has(self, where: Point) -> bool:
-        name = part_of(where)
-        if name in self._stages.alive and name not in self._circuit.parts:
-            return False
-        return where in self._places("").index
+        return part_of(where) not in self._absent and where in self._places("").index
 
     def between(self, a: Point, b: Point, without: str = "") -> Interval:
         """Ohms between two points, open where one is not there; ``without`` a part: a switch opened, a fuse pulled,
@@ -195,36 +279,33 @@ class Stage:
         index, parts = places.index, places.parts
         if a not in index or b not in index or index[a] == index[b]:
             return False
+        ways = [one for one in parts.resistances if self._circuit.parts[one.part].kind.name in METERS]
+        if not ways:
+            return False
         network = self._network(without, "nominal")
-        ways = [one for one in parts.resistances if self._circuit.parts[one.part].kind.name in ("meter", "rf-meter")]
-        if not ways or not network.joined(index[a], index[b]):
+        if not network.joined(index[a], index[b]):
             return False
         heights = network.potentials(index[a], index[b], [index[w] for one in ways for w in (one.a, one.b)])
         pairs = zip(heights[::2], heights[1::2], strict=True)
         return any(x is not None and y is not None and abs(x - y) > MOVEMENT_SHARE for x, y in pairs)
 
-    def _network(self, without: str, bound: str) -> Network | Dense:
+    def _network(self, without: str, bound: str) -> Network:
         places = self._places(without)
         network = places.networks.get(bound)
         if network is None:
             index = places.index
-            edges = [(index[f"#{a}"], index[f"#{b}"], ohms) for a, b, ohms in self._stages.base.edges[bound]]
-            edges = [edge for edge in edges if edge[0] != edge[1]] + _edges(places.parts, index, bound)
-            if len(edges) > MANY_EDGES:
-                network = Dense(places.count, edges)
-            else:
-                network = Network(places.count, edges, index.get(self._stages.ground))
-            places.networks[bound] = network
+            edges = [*_based(self._base, index, bound), *_edges(places.parts, index, bound)]
+            network = places.networks[bound] = Network(places.count, edges, index.get(self._circuit.ground))
         return network
 
-    def _places(self, without: str) -> _Places:
+    def _places(self, without: str) -> _Ready:
         ready = self._ready.get(without)
         if ready is None:
             ready = self._ready[without] = self._make(without)
         return ready
 
-    def _make(self, without: str) -> _Places:
-        circuit, base = self._circuit, self._stages.base
+    def _make(self, without: str) -> _Ready:
+        circuit = self._circuit
         if without:
             part = circuit.parts.get(without)
             rest = {name: one for name, one in circuit.parts.items() if name != without}
@@ -232,19 +313,7 @@ class Stage:
                 rest[without] = _opened(part)
             circuit = replace(circuit, parts=rest)
         parts = elements(circuit)
-        union = Union()
-        for where, atom in base.atom.items():
-            union.join(f"#{atom}", where)
-        for where in circuit_points(circuit):
-            union.add(where)
-        for winding in circuit.windings:
-            if winding.part in circuit.parts:
-                for terminal in winding.terminals:
-                    union.add(f"{winding.part}.{terminal}")
-        for a, b in (*joints(circuit.runs), *parts.joints):
-            union.join(a, b)
-        groups = union.groups()
-        return _Places({where: number for number, group in enumerate(groups) for where in group}, len(groups), parts)
+        return _Ready(*_places(circuit, parts, self._base), parts)
 
 
 def _opened(part: Part) -> Part:

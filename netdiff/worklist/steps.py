@@ -18,15 +18,17 @@ from netdiff.comparison.results import HOLDS, Comparison, Hold, Modification
 from netdiff.electrical.interval import Interval
 
 Action = Literal[
-    "remove", "cut", "move", "replace", "exchange", "fit", "solder", "bond", "run", "braid", "re-dress", "inspect"
-]
-"""What the hand does: take a part out; cut or unsolder a run; move a lead; put another part in a part's
-place; exchange two plugged-in parts; fit a missing part; solder a connection; bond to ground; run a cable
-or a described wire; land a braid; re-dress a conductor; look."""
+    "discharge", "remove", "cut", "move", "replace", "exchange", "fit", "solder", "bond", "run", "braid", "re-dress",
+    "resolder", "tighten", "clean", "set", "inspect",
+]  # fmt: skip
+"""What the hand does: discharge and prove dead; take a part out; cut or unsolder a run; move a lead; put another part
+in a part's place; exchange two plugged-in parts; fit a missing part; solder a connection; bond to ground; run a cable
+or a described wire; land a braid; re-dress a conductor; make a joint again; tighten; clean; set a slider; look."""
 
-Expect = Literal["continuity", "open", "ohms", "inspect"]
-"""What the ohmmeter shows if the step was done right: no more than the leads' own resistance; no path at
-all; a resistance within limits; or nothing that would tell, so that the eye decides."""
+Expect = Literal["continuity", "open", "ohms", "value", "dead", "inspect"]
+"""What the meter shows if the step was done right: no more than the leads' own resistance; no path at all; a
+resistance within limits; a part's own value, before it goes in; next to no volts; or nothing that would tell, so that
+the eye decides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +42,15 @@ class Proof:
     """Parts whose own path lies in parallel and would hide the answer."""
     says: str = ""
     ohms: Interval | None = None
-    """What it reads if the step was done right, at that stage of the work; None where no reading tells."""
+    """What it reads if the step was done right, at that stage of the work; None where no reading tells. Ohms; of a
+    part's own value its kind's unit; volts where it is to be dead."""
     without: str = ""
     """A part to open or pull for the reading: a switch, a fuse, a tube."""
     wrong: Interval | None = None
     """What it reads if the step was not done, or was done in the obvious wrong way."""
+    other: Interval | None = None
+    """What it reads if the part's other lead was taken for this one; None where that has no other lead, or where this
+    reading would not tell."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from netdiff.comparison.limits import least_gap
 from netdiff.electrical import clearance
 
 
@@ -76,11 +75,6 @@ def test_more_volts_never_ask_for_less(a: float, b: float) -> None:
     for column in ("bare", "high", "coated", "leads"):
         assert clearance.least(low, column) <= clearance.least(high, column)
     assert clearance.least_in_equipment(low) <= clearance.least_in_equipment(high)
-
-
-@given(st.floats(0, 5000))
-def test_the_wiring_comparison_goes_by_the_same_table(volts: float) -> None:
-    assert clearance.least(volts) == pytest.approx(least_gap(volts), abs=1e-8)
 
 
 @pytest.mark.parametrize(

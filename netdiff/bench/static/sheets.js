@@ -46,7 +46,7 @@ function picks(label, choices, { many = true, chosen = [], onpick = () => {} } =
     const here = all.slice(from, from + PAGE);
     box.replaceChildren(...here.map((choice, index) => {
       const one = el("button", { type: "button", "data-key": index + 1, "aria-pressed": String(taken.has(choice.to)), "data-to": choice.to },
-        el("kbd", {}, String(index + 1)), choice.says || choice.to);
+        el("kbd", {}, String(index + 1)), (choice.says || choice.to).replaceAll("?", "?\u2060"));
       one.onclick = () => {
         if (!many) taken.clear();
         if (taken.has(choice.to)) taken.delete(choice.to); else taken.add(choice.to);
@@ -224,7 +224,7 @@ export async function pickOne(title, names) {
   return await open(title, one.box, ending("Go on")) ? one.chosen()[0] ?? null : null;
 }
 
-const placed = (one) => (one.to === one.says ? one.to : `${one.to} ${one.says}`);
+const placed = (one) => (one.zone === "" || one.to === one.says ? one.says : `${one.to} ${one.says}`);
 
 export async function exceptions(question) {
   const chosen = picks("Not as drawn, or not seen", question.excepts);

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from netdiff.circuit import natural
 from netdiff.comparison.results import Finding
-from netdiff.comparison.rules.making import make, natural
+from netdiff.comparison.rules.making import make
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import part_words
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from netdiff.circuit import part_of
+from netdiff.circuit import natural, part_of
 from netdiff.comparison.results import Finding, Raw
-from netdiff.comparison.rules.making import make, natural
+from netdiff.comparison.rules.making import make
 from netdiff.comparison.scene import Scene, add_raw
 from netdiff.comparison.words import part_words
 

@@ -6,12 +6,13 @@ from collections import defaultdict, deque
 from collections.abc import Iterator
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Place, Point, Run, is_foreign, is_net, part_of
-from netdiff.comparison.limits import hazard_volts, least_gap
+from netdiff.comparison.limits import hazard_volts
 from netdiff.comparison.results import Finding, Raw
 from netdiff.comparison.rules.insertions import bridges_between
 from netdiff.comparison.rules.making import make
 from netdiff.comparison.scene import Scene, add_raw
 from netdiff.comparison.words import some
+from netdiff.electrical import clearance
 from netdiff.quantities import show
 
 SHIELDED = {"coax", "shielded"}
@@ -253,7 +254,7 @@ def exposed(scene: Scene) -> Iterator[Finding]:
             if mine is None or theirs is None:
                 notes.append(f"{show(gap.distance, 'm')} from {gap.to}; the drawing gives no voltage to judge it by")
                 continue
-            needed = least_gap(mine + theirs if theirs else mine)
+            needed = clearance.least(mine + theirs if theirs else mine)
             if gap.distance < needed:
                 notes.append(
                     f"{show(gap.distance, 'm')} from {gap.to}, where {show(mine + theirs, 'V')} ask for "

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from netdiff.circuit import Part, Point
+from netdiff.circuit import Part, Point, natural
 from netdiff.comparison.results import Finding
-from netdiff.comparison.rules.making import make, natural, shown
+from netdiff.comparison.rules.making import make, shown
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import part_words, some
 

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
-from functools import lru_cache
 
-from netdiff.circuit import Place, Point, part_of
+from netdiff.circuit import Place, Point, natural, part_of
 from netdiff.comparison.holds import hold
 from netdiff.comparison.results import Finding
 from netdiff.comparison.scene import Scene
-
-_DIGITS = re.compile(r"(\d+)")
 
 
 def make(
@@ -65,9 +61,3 @@ def shown(scene: Scene, points: Iterable[Point]) -> list[Point]:
     listed = list(dict.fromkeys(points))
     terminals = [where for where in listed if part_of(where)]
     return sorted(terminals or listed, key=natural)
-
-
-@lru_cache(maxsize=1 << 17)
-def natural(name: str) -> tuple[str, ...]:
-    """Sort key that puts R2 before R10."""
-    return tuple(piece.zfill(6) if piece.isdigit() else piece for piece in _DIGITS.split(name))

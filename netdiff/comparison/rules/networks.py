@@ -6,11 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-from netdiff.circuit import Part, Place, is_foreign, is_net, part_of
+from netdiff.circuit import Part, Place, is_foreign, is_net, natural, part_of
 from netdiff.comparison.limits import within_tolerance
 from netdiff.comparison.passives import FAMILIES, Edge, Network, reduce
 from netdiff.comparison.results import Finding
-from netdiff.comparison.rules.making import make, natural
+from netdiff.comparison.rules.making import make
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import part_words, percent, some
 from netdiff.quantities import show
@@ -187,7 +187,7 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
         if got is not None:
             low = low or (wanted is not None and got < 0.7 * wanted)
             drawn_words = f", drawn {show(wanted, quantity)}" if wanted is not None else ""
-            says += f"; together they stand {show(_rounded(got), quantity)}{drawn_words}"
+            says += f"; together they stand {show(got, quantity, 3)}{drawn_words}"
     ends = tuple(f"{name}.{end}" for end in drawn.kind.ends or ())
     return make(
         scene,
@@ -207,10 +207,6 @@ def _substitute(scene: Scene, edge: Edge, name: str, own: str, strangers: list[s
     )
 
 
-def _rounded(value: float) -> float:
-    return float(f"{value:.3g}")
-
-
 def _across(scene: Scene, edge: Edge, name: str, strangers: list[str]) -> Finding:
     part: Part = scene.found_parts[name]
     drawn = scene.stock.parts[name]
@@ -219,7 +215,7 @@ def _across(scene: Scene, edge: Edge, name: str, strangers: list[str]) -> Findin
     says = f"{some(foreign)} {'is' if len(foreign) == 1 else 'are'} wired across {part_words(part, label=False)}"
     whole = edge.network.value
     if whole is not None and drawn.value:
-        says += f": together {show(_rounded(whole), drawn.kind.unit)}, drawn {show(drawn.value, drawn.kind.unit)}"
+        says += f": together {show(whole, drawn.kind.unit, 3)}, drawn {show(drawn.value, drawn.kind.unit)}"
     return make(
         scene,
         "bypassed-part",

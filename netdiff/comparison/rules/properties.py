@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from netdiff.circuit import Part
+from netdiff.circuit import Part, natural
 from netdiff.comparison.differences import low_ratings, other_construction
 from netdiff.comparison.limits import tolerance_of
 from netdiff.comparison.results import Finding
-from netdiff.comparison.rules.making import make, natural
+from netdiff.comparison.rules.making import make
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import a_or_an, kind_words, percent, value_words
 from netdiff.quantities import show

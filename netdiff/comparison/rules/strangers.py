@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from netdiff.circuit import Part, Point, is_foreign, part_of
+from netdiff.circuit import Part, Point, is_foreign, natural, part_of
 from netdiff.comparison.results import Finding
-from netdiff.comparison.rules.making import make, natural
+from netdiff.comparison.rules.making import make
 from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import part_words, some
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
 from netdiff.cautions import for_cold_work, for_readings
 from netdiff.circuit import Remark, part_of
+from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import HOLDS, Comparison, Finding, Modification, Tally
-from netdiff.comparison.words import plural, some
+from netdiff.comparison.words import plural
 from netdiff.reporting.html.charts import charts as charted
-from netdiff.reporting.html.model import Area, Card, Item, Line, Photo, Report, Task, Told
+from netdiff.reporting.html.danger import before_power
+from netdiff.reporting.html.model import Area, Card, Item, Photo, Report, Task, Told
 from netdiff.reporting.html.photos import embed
 from netdiff.reporting.html.pictures import Pictures, pictures
 from netdiff.reporting.html.register import items, touched
@@ -36,8 +39,13 @@ def made(comparison: Comparison, folder: Path | None = None, money: Money | None
     """
     from netdiff.reporting.html.rendering import rendered
 
-    drawn = pictures(comparison)
-    report = build(comparison, drawn, folder or Path(comparison.found.circuit.file).parent, money or Money())
+    folder = folder or Path(comparison.found.circuit.file).parent
+    with ThreadPoolExecutor(
+        1
+    ) as beside:  # the layout runs in a process of its own, and what is reckoned meanwhile here
+        drawing = beside.submit(pictures, comparison)
+        report = build(comparison, drawing.result, folder, money or Money())
+    drawn = drawing.result()
     troubles = [f"No drawing: {drawn.trouble}"] if drawn.trouble else []
     photos = [*report.photos, *(photo for card in report.cards for photo in card.photos)]
     troubles += [
@@ -46,39 +54,41 @@ def made(comparison: Comparison, folder: Path | None = None, money: Money | None
     return Made(rendered(report), tuple(troubles))
 
 
-def build(comparison: Comparison, drawn: Pictures, folder: Path, money: Money) -> Report:
+def build(comparison: Comparison, drawing: Callable[[], Pictures], folder: Path, money: Money) -> Report:
     found = comparison.found
+    scene = scene_of(comparison)
     work, ticked, cost, shopping = job(comparison, money)
     tasks = _tasks(work, ticked)
-    charts = charted(comparison)
-    register = items(comparison)
+    charts = charted(comparison, scene)
+    register = items(comparison, scene)
     placed, alone = _photos(comparison, folder)
+    drawn = drawing()
     cards = _cards(comparison, drawn, tasks, placed)
     told = {finding.id: _told(finding) for finding in comparison.findings}
-    kept = {name for one in comparison.modifications if one.kept for name in one.findings}
     later = {hold: sum(f.hold == hold for f in comparison.findings) for hold in HOLDS[1:]}
     return Report(
         title=found.circuit.title,
         beside=comparison.stock.title,
         about=_about(comparison),
+        files=(found.circuit.file, comparison.stock.file),
         cautions=for_cold_work(),
         work_cautions=work.cautions or for_cold_work(),
         reading_cautions=for_readings(),
         summary=_summary(comparison),
-        before_power=_before_power(comparison),
+        before_power=before_power(comparison),
         later=tuple((hold, count) for hold, count in later.items() if count),
         total=comparison.coverage.total,
         areas=_areas(comparison, register),
         look_next=comparison.look_next,
         cost=cost,
         cards=cards,
-        hazards=tuple(told[f.id] for f in comparison.findings if f.hold == "power" and f.id not in kept),
         loose=tuple(told[f.id] for f in comparison.findings if not f.modification),
         tasks=tuple(
             (hold, here) for hold in HOLDS if (here := tuple(task for task in tasks if task.step.hold == hold))
         ),
         done=tuple(task for task in tasks if task.done),
         overview=drawn.overview,
+        zones=drawn.zones,
         plots=charts.plots,
         readings=charts.tables,
         shopping=shopping,
@@ -97,12 +107,12 @@ def _about(comparison: Comparison) -> tuple[str, ...]:
     when = f"Inspected {found.inspected}" if found.inspected else ""
     who = f"by {found.by}" if found.by else ""
     lines = [" ".join(word for word in (when, who) if word), f"Drawing: {stock.drawing}" if stock.drawing else ""]
-    lines += [comparison.production, f"Files: {found.circuit.file}, {stock.file}"]
+    lines.append(comparison.production)
     return tuple(line for line in lines if line)
 
 
 def _summary(comparison: Comparison) -> tuple[str, ...]:
-    """Three sentences for somebody who will not read the rest."""
+    """For somebody who will not read the rest."""
     mods = comparison.modifications
     if not comparison.findings:
         return ("What was looked at is wired as the drawing has it.",)
@@ -112,30 +122,13 @@ def _summary(comparison: Comparison) -> tuple[str, ...]:
     first += f" ({plural(len(comparison.findings), 'finding')})"
     first += f"; {plural(len(parts), 'brings', 'bring')} in parts that the drawing does not have." if parts else "."
     open_ones = [one for one in mods if not one.kept]
-    titles = [_lower(one.title) for one in open_ones if one.hold == open_ones[0].hold]
-    second = f"What weighs most, {HOLD_WORDS[open_ones[0].hold]}: {some(titles, 3)}." if open_ones else ""
     counts = {hold: sum(one.hold == hold for one in open_ones) for hold in HOLDS}
     held = [f"{counts[hold]} {HOLD_WORDS[hold]}" for hold in HOLDS[:-1] if counts[hold]]
     words = [f"To be cleared: {', '.join(held)}"] if held else []
     words += [f"worth knowing: {counts['none']}"] if counts["none"] else []
     words += [f"kept as it is, with the reason: {len(mods) - len(open_ones)}"] if len(open_ones) < len(mods) else []
     third = f"{'; '.join(words)}." if words else ""
-    return (first, second, third[:1].upper() + third[1:])
-
-
-def _lower(title: str) -> str:
-    return title[:1].lower() + title[1:] if title.startswith(("A ", "An ", "Another ")) else title
-
-
-def _before_power(comparison: Comparison) -> tuple[Line, ...]:
-    lines = [Line(one.title, f"#{one.id}", one.kept) for one in comparison.modifications if one.hold == "power"]
-    loose = [f for f in comparison.findings if f.hold == "power" and not f.modification]
-    return (*lines, *(Line(_first_sentence(finding.says), f"#{finding.id}") for finding in loose))
-
-
-def _first_sentence(text: str) -> str:
-    """Up to the first full stop or colon that a sentence follows: `J2.tip` and `-69.3 V` go on."""
-    return re.split(r"(?<=[.:]) (?=[A-Z])", text, maxsplit=1)[0]
+    return (first, third[:1].upper() + third[1:])
 
 
 def _told(finding: Finding) -> Told:

@@ -10,6 +10,7 @@ from typing import Final, NamedTuple
 
 from netdiff.circuit import Circuit
 from netdiff.comparison.results import Comparison, Finding
+from netdiff.comparison.scene import Scene
 from netdiff.electrical import rf
 from netdiff.electrical.charge import Store
 from netdiff.electrical.interval import Interval
@@ -21,6 +22,7 @@ from netdiff.readings.chart import rows_of
 from netdiff.reporting import plots
 from netdiff.reporting.html.model import Plot, Table
 from netdiff.reporting.html.register import value_of
+from netdiff.reporting.readings import UNITS, amount
 
 CURVES: Final = 5
 """More curves in one plot nobody tells apart; the table has them all."""
@@ -34,8 +36,8 @@ class Charts(NamedTuple):
     tables: tuple[Table, ...]
 
 
-def charts(comparison: Comparison) -> Charts:
-    drawn, unit = sides(comparison)
+def charts(comparison: Comparison, scene: Scene | None = None) -> Charts:
+    drawn, unit = sides(comparison, scene)
     read_plots, read_tables = _readings(drawn, unit)
     charge_plots, charge_tables = _charge(drawn, unit)
     return Charts((*read_plots, *charge_plots, *_runs(comparison, unit.circuit)), (*read_tables, *charge_tables))
@@ -77,9 +79,9 @@ def _store_row(store: Store, drawn: Store | None) -> tuple[str, ...]:
     rated = " (rating)" if store.by_rating else ""
     return (
         f"{store.across[0]} to {store.across[1]}",
-        together(show(store.volts, "V") + rated),
+        together(show(store.volts, "V", 3) + rated),
         together(show(store.farads, "F")),
-        together(f"{store.joules:.2g} J"),
+        together(show(store.joules, "J", 2)),
         _or_none(store.ohms, "ohm"),
         _or_none(store.seconds, "s"),
         _or_none(drawn.seconds, "s") if drawn else "",
@@ -90,7 +92,7 @@ def _store_row(store: Store, drawn: Store | None) -> tuple[str, ...]:
 def _or_none(value: float, unit: str) -> str:
     if math.isinf(value):
         return "no path" if unit == "ohm" else "never"
-    return together(show(float(f"{value:.2g}"), unit))
+    return together(show(value, unit, 2))
 
 
 # --- runs at radio frequency --------------------------------------------------------------------------------------
@@ -124,7 +126,6 @@ def _unshielded(finding: Finding, unit: Circuit) -> float:
 
 # --- readings -----------------------------------------------------------------------------------------------------
 
-_UNITS: Final = {"ohms": "ohm", "volts": "V", "amps": "A", "watts": "W"}
 _TITLES: Final = {
     "ohms": "Resistance, unplugged and discharged",
     "volts": "Volts",
@@ -138,7 +139,8 @@ _APART: Final = ("explained", "unexplained", "changed")
 def _readings(side: Side, unit: Side) -> Charts:
     """The factory's chart and the bench's readings: a table for each quantity and state, a plot of what was read."""
     rows = rows_of(side, unit, whole=False)
-    order = sorted(rows, key=lambda row: (list(_UNITS).index(row.quantity), row.state != "rest"))
+    states = list(dict.fromkeys(("rest", *(row.state for row in rows))))
+    order = sorted(rows, key=lambda row: (list(UNITS).index(row.quantity), states.index(row.state)))
     drawn, tables = [], []
     for (quantity, state), some in groupby(order, key=lambda row: (row.quantity, row.state)):
         group = tuple(some)
@@ -183,17 +185,13 @@ def _other(row: Row) -> bool:
 def _interval(row: Row, span: Interval | None) -> str:
     if span is None:
         return "not known"
-    low, high = (_rounded(row, value) for value in (span.low, span.high))
+    low, high = (amount(value, UNITS[row.quantity]) for value in (span.low, span.high))
     return together(low if low == high else f"{low} to {high}")
 
 
 def together(words: str) -> str:
-    """A number is not parted from its unit at the end of a line."""
-    return re.sub(r"(?<=\d) (?=\S)", "\N{NO-BREAK SPACE}", words)
-
-
-def _rounded(row: Row, value: float) -> str:
-    return "open" if math.isinf(value) else show(float(f"{value:.3g}"), _UNITS[row.quantity])
+    """A number is not parted from its unit at the end of a line, nor a range in its middle."""
+    return re.sub(r"(?<=\d) (?=\S)|(?<=\S) (?=to \S)|(?<= to) (?=\S)", "\N{NO-BREAK SPACE}", words)
 
 
 def _span(row: Row) -> plots.Span | None:
@@ -207,5 +205,5 @@ def _span(row: Row) -> plots.Span | None:
     instead = (row.found.low, row.found.high) if off and row.found is not None else None
     return plots.Span(
         _from_to(row), should.low, should.nominal, should.high, math.inf if read.open or value is None else value, off,
-        _UNITS[row.quantity], instead,
+        UNITS[row.quantity], instead,
     )  # fmt: skip

@@ -14,8 +14,10 @@ class Line(NamedTuple):
 
     says: str
     href: str
+    why: str = ""
     stays: bool = False
-    hold: Hold = "power"
+    drawn: bool = False
+    """The factory built it so."""
 
 
 class Photo(NamedTuple):
@@ -123,6 +125,8 @@ class Report(NamedTuple):
     beside: str
     about: tuple[str, ...]
     """Who looked, when, which drawing and production."""
+    files: tuple[str, str]
+    """The found file, the stock file."""
     cautions: tuple[str, ...]
     work_cautions: tuple[str, ...]
     reading_cautions: tuple[str, ...]
@@ -136,13 +140,14 @@ class Report(NamedTuple):
     look_next: tuple[str, ...]
     cost: tuple[str, ...]
     cards: tuple[Card, ...]
-    hazards: tuple[Told, ...]
     loose: tuple[Told, ...]
     """Findings that belong to no modification."""
     tasks: tuple[tuple[Hold, tuple[Task, ...]], ...]
     done: tuple[Task, ...]
     """The steps that are ticked."""
     overview: str
+    zones: tuple[str, ...]
+    """Of an overview that is small on paper: its zones, printed one by one."""
     plots: tuple[Plot, ...]
     readings: tuple[Table, ...]
     shopping: tuple[Table, ...]

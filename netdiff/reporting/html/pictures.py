@@ -14,13 +14,15 @@ class Pictures(NamedTuple):
     of: dict[str, str]
     """By the id of the modification."""
     overview: str
+    zones: tuple[str, ...] = ()
+    """Of an overview that paper shows too small: each zone of it, to be printed alone."""
     trouble: str = ""
 
 
 def pictures(comparison: Comparison) -> Pictures:
     try:
-        each = drawing.modification_svgs(comparison, prefix="near-")
-        whole = drawing.overview_svg(comparison, prefix="unit-")
+        each, whole = drawing.unit_svgs(comparison, ("near-", "unit-"))
     except drawing.CannotDraw as reason:
-        return Pictures({}, "", str(reason))
-    return Pictures({one.id: svg for one, svg in zip(comparison.modifications, each, strict=True)}, whole)
+        return Pictures({}, "", trouble=str(reason))
+    of = {one.id: svg for one, svg in zip(comparison.modifications, each, strict=True)}
+    return Pictures(of, whole.svg, whole.zones)

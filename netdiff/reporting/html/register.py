@@ -6,9 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from netdiff.circuit import Circuit, Part, Point, Reading, is_net, part_of, terminal_of
+from netdiff.circuit import Circuit, Part, Point, Reading, is_net, natural, part_of, terminal_of
+from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import Comparison, Finding
-from netdiff.comparison.scene import Scene, build
+from netdiff.comparison.scene import Scene
 from netdiff.comparison.words import kind_words, value_words
 from netdiff.quantities import show
 from netdiff.reporting.html.model import Contact, Item
@@ -24,9 +25,9 @@ def anchor(designator: str) -> str:
     return "part-" + designator.replace("?", "x-")
 
 
-def items(comparison: Comparison) -> tuple[Item, ...]:
+def items(comparison: Comparison, scene: Scene | None = None) -> tuple[Item, ...]:
     """The parts of the drawing in its order, then those that only the unit has."""
-    scene = build(comparison.stock, comparison.found, guess=comparison.reading.guess, blame=comparison.reading.blame)
+    scene = scene or scene_of(comparison)
     by_part: dict[str, dict[str, Finding]] = defaultdict(dict)
     for finding in comparison.findings:
         for name in touched(finding):
@@ -87,7 +88,7 @@ def value_of(reading: Reading) -> str:
     if reading.nominal is None:
         return f"more than {show(reading.low, unit)}" if reading.low is not None else "open"
     if reading.low is not None and reading.high is not None and reading.low != reading.high:
-        return f"{show(reading.low, unit)} to {show(reading.high, unit)}"
+        return f"{show(reading.low, unit, 3)} to {show(reading.high, unit, 3)}"
     return show(reading.nominal, unit)
 
 
@@ -164,15 +165,8 @@ def _neighbours(members: Iterable[Point], where: Point, stock: Circuit) -> str:
     names.sort(key=lambda name: name != stock.ground)
     if stock.ground in names:
         return stock.ground  # half of the unit stands there
-    terminals = sorted((other for other in others if not is_net(other)), key=_natural)
+    terminals = sorted((other for other in others if not is_net(other)), key=natural)
     shown = terminals[:MOST]
     more = len(terminals) - len(shown)
     words = ", ".join([*names, *shown]) + (f" and {more} more" if more else "")
     return words or "nothing"
-
-
-def _natural(where: Point) -> tuple[str, int, str]:
-    name, _, terminal = where.partition(".")
-    letters = name.lstrip("?").rstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ").rstrip("0123456789")
-    digits = "".join(c for c in name if c.isdigit())
-    return letters or name, int(digits or 0), terminal

@@ -8,12 +8,16 @@ import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from netdiff.reporting.html.model import Report
 from netdiff.reporting.html.register import anchor
 from netdiff.reporting.page import HOLD_HEADINGS, HOLD_WORDS
 from netdiff.reporting.plain import clean
+from netdiff.resources import templates
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 _HERE: Final = Path(__file__).parent
 _MARKS: Final = dict.fromkeys(map(ord, "\u200e\u200f\u061c"), "\N{REPLACEMENT CHARACTER}")
@@ -26,7 +30,7 @@ def rendered(report: Report) -> str:
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii")
     known = {item.name for area in report.areas for item in area.items}
     page = _environment().get_template("page.html")
-    text: str = page.render(
+    return page.render(
         report=report,
         style=_trusted(_file("page.css")),
         script=_trusted(script),
@@ -35,7 +39,6 @@ def rendered(report: Report) -> str:
         hold_headings=HOLD_HEADINGS,
         linked=cache(lambda text: _linked(text, known)),
     )
-    return text
 
 
 @cache
@@ -44,17 +47,8 @@ def _file(name: str) -> str:
 
 
 @cache
-def _environment() -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    out = Environment(
-        loader=FileSystemLoader(_HERE),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=_plain,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+def _environment() -> Environment:
+    out = templates(_HERE, _plain)
     out.filters.update(svg=_trusted)
     out.globals.update(clip=clip, whole=whole)
     return out

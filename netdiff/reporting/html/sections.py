@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 from netdiff.comparison.results import Comparison
 from netdiff.comparison.words import percent, plural
 from netdiff.quantities import show
+from netdiff.reporting.estimate import amount, hours, span
 from netdiff.reporting.html.model import Table
 from netdiff.reporting.page import HOLD_WORDS
 from netdiff.worklist import WorkList, worklist
@@ -50,7 +51,7 @@ def job(comparison: Comparison, money: Money) -> Job:
     sheet = load(beside(comparison.found.circuit.file))
     left = progress(work, sheet).open
     goods = bought(work, left)
-    result = estimate(work, left, money.prices, paid=money.paid, worth=money.worth)
+    result = estimate(work, left, money.prices, paid=money.paid, worth=money.worth, goods=goods)
     lines = (
         _lines("To buy for the steps that are left", goods.needed),
         _lines("Worth replacing by age", goods.aged, "Only their age speaks against these: the owner decides."),
@@ -76,11 +77,11 @@ def _told(result: Estimate) -> Iterable[str]:
     total, first = result.total, result.shares[0]
     if result.prices is not None and total.money is not None:
         currency = result.prices.currency
-        must = f"; of that before power {_amount(first.money.likely)}" if first.money else ""
-        yield f"{_span(total.money, _amount)} {currency}{must}. {_span(total.minutes, _hours)} hours of work."
+        must = f"; of that before power {amount(first.money.likely)}" if first.money else ""
+        yield f"{span(total.money, amount)} {currency}{must}. {span(total.minutes, hours)} hours of work."
     else:
         yield (
-            f"{_span(total.minutes, _hours)} hours of work; of that before power {_hours(first.minutes.likely)}. "
+            f"{span(total.minutes, hours)} hours of work; of that before power {hours(first.minutes.likely)}. "
             "No price list was given."
         )
     yield (
@@ -93,9 +94,9 @@ def _for_the_owner(result: Estimate) -> Iterable[str]:
     owner, prices = result.owner, result.prices
     if owner is None or prices is None:
         return
-    paid = f"Paid {_amount(owner.paid)} {prices.currency}; with" if owner.paid else "With"
-    worth = f"; worth {_amount(owner.worth)} by the owner's word" if owner.worth is not None else ""
-    yield f"{paid} the work it stands at {_span(owner.stands, _amount)} {prices.currency}{worth}."
+    paid = f"Paid {amount(owner.paid)} {prices.currency}; with" if owner.paid else "With"
+    worth = f"; worth {amount(owner.worth)} by the owner's word" if owner.worth is not None else ""
+    yield f"{paid} the work it stands at {span(owner.stands, amount)} {prices.currency}{worth}."
 
 
 def _estimate(result: Estimate) -> Iterable[Table]:
@@ -103,7 +104,7 @@ def _estimate(result: Estimate) -> Iterable[Table]:
     total = frozenset({len(result.shares)})
     numbers = frozenset(range(1, 6))
     rows = tuple(
-        (_SHARES[s.name], str(s.steps or ""), str(s.parts or ""), *(_hours(one) for one in s.minutes)) for s in shares
+        (_SHARES[s.name], str(s.steps or ""), str(s.parts or ""), *(hours(one) for one in s.minutes)) for s in shares
     )
     note = "Minutes are estimates without a published source, unless they are your own."
     yield Table("Hours", ("", "steps", "parts", "low", "likely", "high"), rows, numbers, total, note=note)
@@ -112,30 +113,16 @@ def _estimate(result: Estimate) -> Iterable[Table]:
     priced = tuple(
         (
             _SHARES[s.name],
-            *(_amount(one) for one in s.materials or Range()),
-            *(_amount(one) for one in s.money or Range()),
+            *(amount(one) for one in s.materials or Range()),
+            *(amount(one) for one in s.money or Range()),
         )
         for s in shares
     )
     columns = ("", "materials, low", "likely", "high", "with the work, low", "likely", "high")
     left_out = "; ".join(line.spec.says for line in result.unpriced)
-    note = f"An hour costs {_amount(result.prices.hour)} {result.prices.currency}; prices from {result.prices.file}."
+    note = f"An hour costs {amount(result.prices.hour)} {result.prices.currency}; prices from {result.prices.file}."
     note += f" No price in the list, counted as nothing: {left_out}." if left_out else ""
     yield Table(f"Money, {result.prices.currency}", columns, priced, numbers | {6}, total, note=note)
-
-
-def _hours(minutes: float) -> str:
-    """To a quarter of an hour: nobody knows it better."""
-    return f"{round(minutes / 15) / 4:g}"
-
-
-def _amount(money: float) -> str:
-    return f"{money:,.0f}" if money >= 10 or money == 0 else f"{money:.2f}"
-
-
-def _span(span: Range, says: object) -> str:
-    assert callable(says)
-    return f"{says(span.low)} to {says(span.high)}, likely {says(span.likely)}"
 
 
 # --- goods ------------------------------------------------------------------------------------------------------------
