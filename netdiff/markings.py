@@ -2,8 +2,8 @@
 
 >>> read_bands("yellow-violet-orange-silver")
 Bands(ohms=47000.0, tolerance=0.1)
->>> write_bands(22000, 0.05), preferred(50e3, "E12"), preferred(20e3, "E12")
-('red-red-orange-gold', (47000.0,), (18000.0, 22000.0))
+>>> preferred(50e3, "E12"), preferred(20e3, "E12")
+((47000.0,), (18000.0, 22000.0))
 
 Sources: IEC 60062 for the colours, IEC 60063 for the series.
 """
@@ -49,20 +49,6 @@ def read_bands(text: str) -> Bands | None:
         return None
     number = "".join(str(_DIGITS.index(colour)) for colour in digits)
     return Bands(float(f"{number}e{_EXPONENTS[last]}"), tolerance)
-
-
-def write_bands(ohms: float, tolerance: float = _NO_BAND) -> str:
-    """The bands to look for; empty where no bands say this value: two digits from 5 %, three below."""
-    count = 2 if tolerance >= 0.05 else 3
-    last = next((colour for colour, fraction in _TOLERANCES.items() if math.isclose(fraction, tolerance)), "")
-    if ohms <= 0 or not (last or math.isclose(tolerance, _NO_BAND)):
-        return ""
-    exponent = math.floor(math.log10(ohms) + 1e-9) - count + 1
-    number = round(ohms / 10.0**exponent)
-    multiplier = next((colour for colour, power in _EXPONENTS.items() if power == exponent), "")
-    if not multiplier or not math.isclose(number * 10.0**exponent, ohms, rel_tol=1e-9):
-        return ""
-    return "-".join([*(_DIGITS[int(digit)] for digit in str(number)), multiplier, *([last] if last else [])])
 
 
 def preferred(value: float, series: str = "E24") -> tuple[float, ...]:

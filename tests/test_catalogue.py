@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 import netdiff.catalogue.catalogue as module
 from netdiff.catalogue import Catalogue, Made, standard
 from netdiff.catalogue.describe import describe, listing, nearest_name
-from netdiff.catalogue.plain import Spot, read_plain
+from netdiff.catalogue.plain import Faults, Spot, read_text
 from netdiff.circuit import Contact, Kind
 
 FOLDER = Path(module.__file__).parent
@@ -449,8 +449,9 @@ def _texts(spot: Spot) -> object:
 @pytest.mark.parametrize("name", ["kinds", "tubes", "letters"])
 def test_shipped_files_read_as_yaml_reads_them(name: str) -> None:
     text = (FOLDER / f"{name}.yaml").read_text(encoding="utf-8")
-    spot, faults = read_plain(text, name)
-    assert not faults
+    faults = Faults(name, [])
+    spot = read_text(text, faults)
+    assert not faults.met
     assert spot is not None
     assert _texts(spot) == yaml.load(text, Loader=yaml.BaseLoader)  # texts only
     assert yaml.safe_load(text).keys() == _texts(spot).keys()  # type: ignore[attr-defined]
@@ -458,7 +459,7 @@ def test_shipped_files_read_as_yaml_reads_them(name: str) -> None:
 
 def test_places_point_at_what_was_read() -> None:
     text = (FOLDER / "tubes.yaml").read_text(encoding="utf-8")
-    spot, _ = read_plain(text, "tubes.yaml")
+    spot = read_text(text, Faults("tubes.yaml", []))
     assert spot is not None
     lines = text.splitlines()
     for name, row in spot.value["tubes"].value.items():  # type: ignore[index,call-overload,union-attr]
@@ -467,9 +468,9 @@ def test_places_point_at_what_was_read() -> None:
 
 def test_it_reads_the_same_without_the_c_library(monkeypatch: pytest.MonkeyPatch) -> None:
     text = (FOLDER / "kinds.yaml").read_text(encoding="utf-8")
-    with_it = read_plain(text, "kinds.yaml")
+    with_it = read_text(text, Faults("kinds.yaml", []))
     monkeypatch.delattr(yaml, "CSafeLoader", raising=False)
-    assert read_plain(text, "kinds.yaml") == with_it
+    assert read_text(text, Faults("kinds.yaml", [])) == with_it
 
 
 # --- in words

@@ -127,7 +127,7 @@ def test_neither_an_edited_value_nor_an_edited_verdict_passes() -> None:
         assert states(plan, (*entries, edited))["heaters"] == "failed"
 
 
-def test_entries_that_nobody_asks_for_any_more_are_told_and_do_not_count() -> None:
+def test_entries_that_nobody_asks_for_any_more_do_not_count() -> None:
     plan = planned()
     stray = Entry(DAY, "cold", "hv", "3k", False)
     assert log.unasked(plan, (stray, *walked(plan))) == (stray,)
@@ -288,6 +288,15 @@ def test_a_failure_is_told_recorded_and_stops(lantern: Path, capsys: pytest.Capt
     assert "b+ = 3k failed" in lantern.with_suffix(".powerup").read_text(encoding="utf-8")
     assert cli.run(["powerup", str(lantern), "--log", "reform", "C2=0.1mA"]) == 1
     assert "Nothing was logged: reform is not logged: it stands on cold" in capsys.readouterr().out
+
+
+def test_entries_that_nobody_asks_for_any_more_are_told(lantern: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    kept = (Entry(DAY, "look", "fuses", "yes", True), Entry(DAY, "cold", "hv", "3k", False))
+    lantern.with_suffix(".powerup").write_text(text_of(kept), encoding="utf-8")
+    assert cli.run(["powerup", str(lantern)]) == 1
+    assert f"it counts for nothing: - {DAY} cold hv = 3k failed" in " ".join(capsys.readouterr().out.split())
+    assert cli.run(["powerup", str(lantern), "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["unasked"] == [f"{DAY} cold hv = 3k failed"]
 
 
 def test_trouble_leaves_the_log_as_it_was(lantern: Path, capsys: pytest.CaptureFixture[str]) -> None:

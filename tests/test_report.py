@@ -23,6 +23,7 @@ from netdiff.circuit import is_net
 from netdiff.cli import run
 from netdiff.nets import joints
 from netdiff.reporting.html import building, made
+from netdiff.reporting.html.danger import before_power
 from netdiff.reporting.html.photos import LONGEST, MOST_PIXELS, embed
 from netdiff.reporting.html.pictures import Pictures
 from netdiff.reporting.html.register import items
@@ -161,12 +162,38 @@ def top(text: str) -> str:
 def test_the_top_tells_an_owner_what_must_be_cleared_and_what_nobody_looked_at() -> None:
     result = demo_comparison()
     head = top(demo().text)
-    for one in result.modifications:
-        assert (one.title in head) or one.hold != "power"
+    text = demo().text
+    links = re.findall(r'<li><a href="#([^"]+)">', text[text.index('id="h-clear"') : text.index('id="h-unlooked"')])
+    held = [one.id for one in result.modifications if one.hold == "power"]
+    held += [one.id for one in result.findings if one.hold == "power" and not one.modification]
+    assert sorted(links) == sorted(held)
     total = result.coverage.total
     assert f"{total.not_traced} of the {total.terminals} terminals" in head
     assert f"{len(result.modifications)} modifications" in head and f"{len(result.findings)} findings" in head
     assert "(marked to stay)" in head
+
+
+def test_the_gravest_comes_first_in_the_words_of_what_can_happen() -> None:
+    """The bridged door switch of the demo before its bridged fuse, and that before what only ruins a part."""
+    lines = before_power(demo_comparison())
+    says = [line.says for line in lines]
+    assert says[0].startswith("S3 (“cabinet door”) no longer takes anything away: T2")
+    assert lines[0].why == "Somebody reaches in and the high voltage is on."
+    place = {word: next(i for i, text in enumerate(says) if word in text) for word in ("R45", "F2", "K2", "R17")}
+    assert place["R45"] < place["F2"] < place["K2"] < place["R17"]
+    assert says[place["R17"]] == "R17: charred"  # no hazard: what was done
+    whys = [line.why for line in lines if line.why]
+    assert len(whys) == len(set(whys))  # each reason once
+    built = [line for line in lines if line.drawn]
+    assert len(built) == 4 and all(line.href.startswith("#finding-") for line in built)
+
+
+def test_a_full_stop_in_a_label_ends_no_sentence() -> None:
+    stock = 'stock "S"\nJ1 jack-2 "key. of No. x"\nR1 resistor 1k\nb+ -- R1 -- J1.tip\nJ1.sleeve -- chassis\n'
+    found = 'found "F" of "t.stock"\nb+ -- R1 -- J1.sleeve\nJ1.tip -- chassis\n'
+    (line,) = before_power(compared(stock + "net b+ supply 250V\n", found))
+    assert line.says == "J1 (jack, “key. of No. x”): sleeve and tip are exchanged."
+    assert line.why == "What should be the grounded frame is live in somebody's hand."
 
 
 def test_every_finding_modification_and_step_is_told_once(big: Reader) -> None:
@@ -199,7 +226,7 @@ def test_each_modification_has_its_drawing_and_the_unit_has_one(big: Reader) -> 
 def test_cautions_open_the_page_and_every_part_that_sends_a_hand_in(which: Any) -> None:
     text = which().text
     assert all(line in top(text) for line in for_cold_work())
-    for name, cautions in (("hazards", for_cold_work()), ("work", for_cold_work()), ("readings", for_readings())):
+    for name, cautions in (("work", for_cold_work()), ("readings", for_readings())):
         start = text.find(f'<section id="{name}"')
         if start >= 0:
             head = text[start : start + 3000]

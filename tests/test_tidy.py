@@ -13,11 +13,20 @@ from hypothesis import strategies as some
 
 from netdiff.circuit import Circuit, Found
 from netdiff.language import Faulty, Model, Unit, read, read_model_text, read_unit_text
-from netdiff.language.tidy import tidy, tidy_file, tidy_read
+from netdiff.language.tidy import tidy_file, tidy_read
 from tests import generate
 from tests.texts import model
 
 ROOT = Path(__file__).resolve().parents[1]
+
+
+def tidy(text: str, stock: Model | None = None) -> str:
+    """The tidied text: of a found file if the model is given, else of a stock file."""
+    if stock is None:
+        return tidy_read(model(text))
+    found, faults = read_unit_text(text, stock, "u.found")
+    assert found is not None, faults
+    return tidy_read(found)
 
 
 def placeless(value: Any) -> Any:
@@ -115,8 +124,8 @@ def test_a_found_file() -> None:
         'found "u" of "x.stock"\nC1   0.05uF, charred, measured 0.04uF\n?R9  resistor 470ohm\n'
         'at TB1.2: C1 ? "a"\nb+ -- R1 -- ?\n'
     )
-    assert tidy(text, "u.found", model(stock)) == neat
-    assert tidy(neat, "u.found", model(stock)) == neat
+    assert tidy(text, model(stock)) == neat
+    assert tidy(neat, model(stock)) == neat
 
 
 def test_a_faulty_file_is_not_tidied(tmp_path: Path) -> None:
@@ -150,7 +159,7 @@ def test_files_of_the_house(path: Path) -> None:
     before = read(path)
     text = tidy_read(before)
     same_circuit(before, text)
-    assert tidy(text, before.file, before.model if isinstance(before, Unit) else None) == text
+    assert tidy(text, before.model if isinstance(before, Unit) else None) == text
 
 
 def messed(text: str, rng: random.Random) -> str:
@@ -181,7 +190,7 @@ def test_tidying_random_files(seed: int, size: int) -> None:
     assert found is not None, faults
     text = tidy_read(found)
     same_circuit(found, text)
-    assert tidy(text, "u.found", stock) == text
+    assert tidy(text, stock) == text
 
 
 @given(some.integers(0, 100_000))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from netdiff.catalogue import Catalogue, standard
 from netdiff.catalogue.catalogue import MOST_LIKES
-from netdiff.catalogue.plain import LARGEST, MOST, read_plain
+from netdiff.catalogue.plain import LARGEST, MOST, Faults, read_text
 from netdiff.circuit import Fault, Place
 
 AT = Place("set.stock", 3)
@@ -308,8 +308,9 @@ def test_a_long_chain_of_likes(tmp_path: Path, count: int, fine: bool) -> None:
 
 @given(st.text(alphabet="kindstub: {}[]-!&*'\"\n,lamp123", max_size=80))
 def test_any_text_is_data_or_a_fault(text: str) -> None:
-    spot, faults = read_plain(text, "my-parts.yaml")
-    assert not (spot is not None and faults)
-    for fault in faults:
+    faults = Faults("my-parts.yaml", [])
+    spot = read_text(text, faults)
+    assert spot is None or not faults.met
+    for fault in faults.met:
         assert fault.place.line >= 1
         assert fault.says

@@ -1,6 +1,6 @@
 """YAML text as plain data, every piece with its line and column. Nothing in a file is ever executed.
 
->>> spot, faults = read_plain("fuse:\\n  letters: F\\n", "my-parts.yaml")
+>>> spot = read_text("fuse:\\n  letters: F\\n", Faults("my-parts.yaml", []))
 >>> spot.value["fuse"].value["letters"]
 Spot(value='F', line=2, column=3, key='letters')
 
@@ -62,7 +62,7 @@ class _RefusedError(Exception):
 
 
 def read_file(path: Path, name: str, faults: Faults) -> Spot | None:
-    """Reads a catalogue file; None with a fault (or more) where it is none. Fills ``faults.lines``."""
+    """Reads a catalogue file, as `read_text`."""
     try:
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
@@ -77,16 +77,11 @@ def read_file(path: Path, name: str, faults: Faults) -> Spot | None:
     except UnicodeDecodeError as error:
         faults.at(data.count(b"\n", 0, error.start) + 1, 1, f"{name} is no text file in UTF-8")
         return None
-    return _read(text, faults)
+    return read_text(text, faults)
 
 
-def read_plain(text: str, name: str) -> tuple[Spot | None, tuple[Fault, ...]]:
-    """The file's data, or None and what is wrong."""
-    faults = Faults(name, [])
-    return _read(text, faults), tuple(faults.met)
-
-
-def _read(text: str, faults: Faults) -> Spot | None:
+def read_text(text: str, faults: Faults) -> Spot | None:
+    """The data of a file; None where it has none, with a fault (or more) where it is wrong. Fills ``faults.lines``."""
     import yaml
 
     faults.lines = text.splitlines()

@@ -1,8 +1,9 @@
 """One kind of part as its catalogue row says it, before a part line gives it a size or a type.
 
->>> from netdiff.catalogue.plain import Faults, read_plain
->>> spot, _ = read_plain("{terminals: coil1 coil2, pole: c no, poles: 2, contacts: {on: c/no}, positions: off on}", "")
->>> row = read_row("relay", spot.value, Faults("", []))
+>>> from netdiff.catalogue.plain import Faults, read_text
+>>> faults = Faults("", [])
+>>> text = "{terminals: coil1 coil2, pole: c no, poles: 2, contacts: {on: c/no}, positions: off on}"
+>>> row = read_row("relay", read_text(text, faults).value, faults)
 >>> [lug.name for lug in row.lugs(Size())]
 ['coil1', 'coil2', 'ca', 'noa', 'cb', 'nob']
 """

@@ -43,11 +43,12 @@ def run(args: argparse.Namespace) -> int:
     if args.log:
         return _log(args, made, path, entries)
     standings = log.standing(made, entries)
+    unasked = log.unasked(made, entries)
     stale = bool(entries) and path.stat().st_mtime < Path(args.file).stat().st_mtime
     output(
         args,
-        lambda: report.as_json(made, standings, anyway=args.anyway),
-        lambda: report.print_plan(Page(), made, standings, anyway=args.anyway, stale=stale),
+        lambda: report.as_json(made, standings, anyway=args.anyway, unasked=unasked),
+        lambda: report.print_plan(Page(), made, standings, anyway=args.anyway, stale=stale, unasked=unasked),
     )
     return SAME if made.cleared and all(s.state == "passed" for s in standings) else DIFFERENT
 
@@ -89,7 +90,7 @@ def _log(args: argparse.Namespace, made: Plan, path: Path, entries: tuple[Entry,
     new, standings = after[len(entries) :], log.standing(made, after)
     output(
         args,
-        lambda: report.as_json(made, standings),
+        lambda: report.as_json(made, standings, unasked=log.unasked(made, after)),
         lambda: report.print_logged(Page(), made, new, standings, key),
     )
     return SAME if all(s.state == "passed" for s in standings) else DIFFERENT

@@ -34,7 +34,7 @@ def into_a_grid(side: Side) -> Iterator[Hazard]:
                 high = show(_three(volts), "V")
                 yield Hazard(
                     (one.part, grids[0]),
-                    f"{one.part} leaks, and lies between {grids[0]} and a point that is {high} higher: it drives the grid "
+                    f"{one.part} leaks, and lies between {grids[0]} and a point {high} higher: it drives the grid "
                     "positive.",
                     parts=(one.part,),
                     terminals=(grids[0],),

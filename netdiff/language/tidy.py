@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from netdiff.circuit import Kind
-from netdiff.language import Faulty, Model, Unit, read, read_model_text, read_unit_text
+from netdiff.language import Model, Unit, read
 from netdiff.language.statements import Chain, LoadLine, NetLine, Only, PartLine, ReadingLine, Statement, WindingLine
 from netdiff.quantities import read_quantity, read_range, show
 
@@ -28,18 +28,6 @@ _WIDEST: Final = 48
 def tidy_file(path: str | PathLike[str]) -> str:
     """The tidied text of a stock or found file; raises `Faulty` if it (or the stock file it names) has a fault."""
     return tidy_read(read(Path(path)))
-
-
-def tidy(text: str, name: str = "text.stock", model: Model | None = None, folder: Path | None = None) -> str:
-    """As `tidy_file`, from a text: a found file's if the model is given, else a stock file's."""
-    thing: Model | Unit | None
-    if model is None:
-        thing, faults = read_model_text(text, name, folder)
-    else:
-        thing, faults = read_unit_text(text, model, name, folder)
-    if thing is None:
-        raise Faulty(faults)
-    return tidy_read(thing)
 
 
 def tidy_read(thing: Model | Unit) -> str:

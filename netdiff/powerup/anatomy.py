@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 from netdiff.circuit import Circuit, Point, part_of
@@ -50,16 +49,20 @@ class Anatomy:
     """Tubes whose plates work into a final's grid, the last first."""
     modulators: tuple[str, ...]
     speakers: tuple[str, ...]
+    audio: tuple[str, ...]
+    """Output tubes: their plates work into the transformer of a loudspeaker."""
     keys: tuple[Point, ...]
     """Jacks and switches between an electrode's return or a blocking line and ground: the key."""
+    meters: Meters
 
     @property
     def circuit(self) -> Circuit:
         return self.ways.circuit
 
-    @cached_property
-    def meters(self) -> Meters:
-        return Meters(self.circuit)
+    @property
+    def power_tubes(self) -> tuple[str, ...]:
+        """Tubes that destroy themselves, and what feeds them, when their bias is gone."""
+        return tuple(dict.fromkeys((*self.finals, *self.modulators, *self.audio)))
 
     def of_role(self, role: str) -> tuple[Supply, ...]:
         return tuple(one for one in self.supplies if one.role == role)
@@ -81,7 +84,8 @@ class Anatomy:
         return tuple(t for one in self.heaters if one.series for t in one.tubes if t in pulled)
 
 
-def anatomy(circuit: Circuit) -> Anatomy:
+def anatomy(circuit: Circuit, meters: Meters | None = None) -> Anatomy:
+    """``meters`` are those of a unit with its drawing beside it; without them the circuit is its own drawing."""
     ways = Ways.of(circuit)
     found = supplies(ways)
     outputs, finals = _output(ways)
@@ -98,7 +102,9 @@ def anatomy(circuit: Circuit) -> Anatomy:
         drivers=_drivers(ways, finals),
         modulators=_modulators(ways, finals),
         speakers=tuple(name for name, part in circuit.parts.items() if part.kind.family == "speaker"),
+        audio=_audio(ways),
         keys=tuple(_keys(ways)),
+        meters=meters or Meters.of(circuit),
     )
 
 
@@ -260,6 +266,20 @@ def _modulators(ways: Ways, finals: tuple[str, ...]) -> tuple[str, ...]:
         plates = [_plates_behind(ways, part, w.terminals) for w in circuit.windings if w.part == part]
         if any(tube in finals for some in plates for tube in some):
             tubes += [tube for some in plates for tube in some if tube not in finals]
+    return tuple(dict.fromkeys(tubes))
+
+
+def _audio(ways: Ways) -> tuple[str, ...]:
+    """Tubes that work into a transformer of which another winding leads to a loudspeaker."""
+    circuit = ways.circuit
+    speakers = {ways.net(p) for part in circuit.parts.values() if part.kind.family == "speaker" for p in part.points()}
+    near = set(ways.reach(speakers - {-1}, METAL | {"resistor"}, stop=ways.ground)) - ways.ground
+    own = set(primaries(ways))
+    tubes: list[str] = []
+    for part in dict.fromkeys(w.part for w in circuit.windings if w.part not in own):
+        wound = [w.terminals for w in circuit.windings if w.part == part]
+        if any(ways.net(f"{part}.{end}") in near for terminals in wound for end in terminals):
+            tubes += [tube for terminals in wound for tube in _plates_behind(ways, part, terminals)]
     return tuple(dict.fromkeys(tubes))
 
 

@@ -8,6 +8,7 @@ from netdiff.circuit import Circuit, natural
 from netdiff.powerup import setup
 from netdiff.powerup.anatomy import Anatomy, anatomy
 from netdiff.powerup.consumption import Draw, draw
+from netdiff.powerup.meters import Meters
 from netdiff.powerup.stages import COLD, Ask
 from netdiff.powerup.states import States, states
 from netdiff.powerup.supplies import Supply, electrode
@@ -23,8 +24,8 @@ class Made(NamedTuple):
 
 
 class Context:
-    def __init__(self, circuit: Circuit) -> None:
-        body = anatomy(circuit)
+    def __init__(self, circuit: Circuit, meters: Meters | None = None) -> None:
+        body = anatomy(circuit, meters)
         self.body: Anatomy = body
         self.states: States = states(body)
         self.plates = body.of_role("plate")

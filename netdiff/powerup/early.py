@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 
 from netdiff.circuit import Circuit
 from netdiff.powerup import forming, limits, setup
+from netdiff.powerup.anatomy import Anatomy
 from netdiff.powerup.consumption import draw, lamp, lamp_tubes_out
 from netdiff.powerup.context import Context, Made
 from netdiff.powerup.stages import Ask, figure
@@ -23,6 +25,17 @@ def cold(here: Context) -> Made:
     if meter:
         said.append(f"The chart was made with a meter of {show(meter, 'ohm')} per volt.")
     return Made(said, [rest], list(limits.cold(here.body, here.states.cold)))
+
+
+def rests(body: Anatomy, asks: Iterable[Ask]) -> list[str]:
+    """When the cold readings say stop: by the very limits that the supplies have there."""
+    read = {ask.a if ask.a != body.circuit.ground else ask.b: ask for ask in asks if ask.quantity == "ohms"}
+    mine = {one.nets[0]: read[one.nets[0]] for one in body.supplies if one.nets and one.nets[0] in read}
+    low = [f"{net} comes to rest below {show(ask.low, 'ohm', 3)}" for net, ask in mine.items() if ask.low]
+    bled = [net for net, ask in mine.items() if ask.high is not None]
+    stuck = show(figure("stuck")["ohms"], "ohm")
+    out = [f"{', '.join(low)}: a short, or a capacitor that leaks." if low else f"A supply stays below {stuck}."]
+    return [*out, f"{' or '.join(bled)} reads open: its bleeder is gone."] if bled else out
 
 
 def reform(here: Context) -> Made:
@@ -106,7 +119,7 @@ def bias(here: Context) -> Made:
         chart = limits.in_state(body, state, mark=False) if state else ()
         asks += [a for a in chart if a.quantity == "volts" and not a.ac and body.ways.net(a.a) in supply.reached]
         for point in (*supply.nets, *supply.grids):
-            asks += limits.volts_of(body, supply, point, state)
+            asks += limits.volts_of(body, point, state)
     return Made(connect, [here.switched_on(), "Key up." if body.keys else ""], asks)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from netdiff.powerup import limits, setup
+from netdiff.powerup import limits, output, setup
 from netdiff.powerup.consumption import draw
 from netdiff.powerup.context import Context, Made
 from netdiff.powerup.stages import Ask, figure
@@ -21,32 +21,74 @@ def low_reduced(here: Context) -> Made:
         connect.append(f"All tubes in: {tube} is a link of the string, and heaters and plate voltage come up together.")
     first = [one for one in body.supplies if one not in here.later]
     connect += [*setup.speakers(body), *setup.reduced(body, supply, draw(body, first, state))]
-    asks = [ask for one in here.with_low for ask in _rising(here, one, state)]
+    asks = [*_reduced_line(here, supply)]
+    asks += [ask for one in here.with_low for ask in _rising(here, one, state, _out(here))]
+    asks += output.grids(body, state, share=_bias_share(here, supply))
     return Made(connect, here.settings(state, keyed=False), asks)
+
+
+def _out(here: Context) -> tuple[str, ...]:
+    """Tubes that stay without plate and screen voltage until there is drive."""
+    out = here.starved(here.with_low)
+    if here.body.finals and here.high is None and here.body.drivers:
+        return tuple(dict.fromkeys((*here.body.finals, *out)))
+    return out
 
 
 def _without_final(here: Context) -> Iterator[str]:
     """The final and the modulator stay without power while the small stages come up."""
     body = here.body
     yield from (setup.kept_dead(body, one) for one in here.later)
-    out = here.starved(here.with_low)
-    if body.finals and here.high is None and body.drivers:
-        out = tuple(dict.fromkeys((*body.finals, *out)))
+    out = _out(here)
     if out and here.in_string(out):
         yield f"Plate and screen leads of {setup.some(out)} lifted and insulated, cold: both, never the plate alone."
     elif out:
         yield f"{setup.some(out)} out: no screen without its plate, and no final without drive."
 
 
-def _rising(here: Context, supply: Supply, state: str) -> Iterator[Ask]:
-    """At the last step of the reduced voltage: something, and no more than at full voltage."""
+def _share() -> float:
+    """Of the full voltage, at the last step."""
+    return float(figure("reduced")["percent"][-1]) / 100
+
+
+def _bias_share(here: Context, supply: Supply) -> float:
+    """Where the line as a whole is reduced, the bias comes up with it."""
+    return 1.0 if supply.outside or here.body.gate(supply) else _share()
+
+
+def _reduced_line(here: Context, supply: Supply) -> Iterator[Ask]:
+    """What the set, or the primary of a transformer with a gate of its own, gets at the last step."""
+    body, within = here.body, figure("reduced")["within"]
+    volts = body.line_volts * _share()
+    if supply.outside or not volts:
+        return
+    plug = Ask("plug", "volts", volts * (1 - within), volts * (1 + within), "trade", ac=True,
+               says="what the set gets at the last step, behind lamp or variable transformer")  # fmt: skip
+    ends = setup.primary_ends(body, supply.transformer) if body.gate(supply) else None
+    if ends is None:
+        yield plug
+    else:
+        says = "what the primary gets at the last step"
+        yield plug._replace(name=limits.named(*ends, body.circuit.ground), a=ends[0], b=ends[1], says=says)
+
+
+def _rising(here: Context, supply: Supply, state: str, out: tuple[str, ...] = ()) -> Iterator[Ask]:
+    """At the last step, the tubes warm: the limits at full voltage, as much lower as the line is."""
+    body, share = here.body, _share()
+    of_line = "of the supply's own voltage" if supply.outside else "of the line"
     for name in supply.nets[:1]:
-        full = [a for a in limits.in_state(here.body, state, mark=False) if a.a == name and a.quantity == "volts"]
-        full += list(limits.volts_of(here.body, supply, name, state))
-        for ask in full[:1]:
+        chart = limits.in_state(body, state, mark=False, out=out)
+        full = [a for a in chart if a.a == name and a.b == body.circuit.ground and a.quantity == "volts"]
+        for ask in (full or list(limits.volts_of(body, name, state, out=out)))[:1]:
             if ask.high is not None and ask.low is not None:
-                label, low = limits.named(name, "", here.body.circuit.ground), ask.low * figure("reduced")["least"]
-                yield ask._replace(name=label, low=low, basis="trade", says="at the last step", must=True)
+                says = f"tubes warm: {share:.0%} {of_line}, {share:g} times the full limits ({ask.limits})"
+                label = limits.named(name, "", body.circuit.ground)
+                low, high = ask.low * share, ask.high * share
+                yield ask._replace(name=label, low=low, high=high, basis="computed", says=says, must=True)
+        amps = body.meters.amps(state, name) if supply.outside else 0.0
+        if amps:
+            most = amps * (1 + figure("plate_limits")["fraction"])
+            yield Ask(f"{name}.amps", "amps", 0.0, most, "computed", name, says="what the bench supply gives; more is a fault")
 
 
 def low(here: Context) -> Made:
@@ -55,8 +97,11 @@ def low(here: Context) -> Made:
     if not body.mains:
         connect[0] = "Full voltage."
     gone = {net for one in here.later for net in one.reached}
-    asks = [*limits.line(body), *limits.in_state(body, here.states.low, mark=False, without=gone)]
-    return Made(connect, here.settings(here.states.low, keyed=False), asks)
+    state = here.states.low
+    chart = limits.in_state(body, state, mark=False, without=gone, out=_out(here))
+    return Made(
+        connect, here.settings(state, keyed=False), [*limits.line(body), *output.grids(body, state), *chart]
+    )
 
 
 def drive(here: Context) -> Made:
@@ -81,7 +126,9 @@ def high_reduced(here: Context) -> Made:
     high = here.high or here.plates[0]
     own = draw(body, (high,), state, heaters=False)
     connect = [*setup.mains(body), *setup.reduced(body, high, own), *setup.dummy(body)]
-    return Made(connect, here.settings(state, keyed=False), list(_rising(here, high, state)))
+    grids = output.grids(body, state, share=_bias_share(here, high))
+    asks = [*_reduced_line(here, high), *_rising(here, high, state), *grids]
+    return Made(connect, here.settings(state, keyed=False), asks)
 
 
 def carrier_reduced(here: Context) -> Made:
@@ -132,5 +179,7 @@ def keying(here: Context) -> Made:
 def full(here: Context) -> Made:
     body, state = here.body, here.states.work
     connect = [*setup.mains(body), "Full line, no lamp." if body.mains else "Full voltage.", *setup.speakers(body)]
-    asks = [*limits.line(body), *limits.in_state(body, state, mark=False)]
+    chart = limits.in_state(body, state, mark=False)
+    asks = [*limits.line(body), *output.grids(body, state), *chart]
+    asks += output.electrodes(body, state, [one.a for one in chart if one.quantity == "volts"])
     return Made(connect, here.settings(state, keyed=False), asks)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from math import isfinite
 
 from netdiff.circuit import Circuit, Point, Reading, part_of
+from netdiff.electrical.interval import Interval
 from netdiff.powerup.anatomy import Anatomy
 from netdiff.powerup.stages import Ask, figure
-from netdiff.powerup.supplies import Supply, electrode, mains_nets, primaries
+from netdiff.powerup.setup import primary_ends
+from netdiff.powerup.supplies import electrode, mains_nets, primaries
 from netdiff.powerup.ways import Ways
 
 URGENT = ("supply", "bias", "mains", "earth")
@@ -53,12 +55,31 @@ def distinct(asks: Iterable[Ask]) -> tuple[Ask, ...]:
     return tuple(out.values())
 
 
-def from_chart(circuit: Circuit, reading: Reading, *, must: bool, state: str = "") -> Ask:
-    """A reading of the factory's chart. Without a tolerance 20 % is taken, of 0 what passes for it."""
+def from_chart(anatomy: Anatomy, reading: Reading, *, must: bool, state: str = "") -> Ask:
+    """A reading of the factory's chart. Without a tolerance 20 % is taken, of 0 what passes for it.
+
+    Where what was kept of the unit moves the reading, the limits are those of the unit as it is left, as wide as the
+    chart's at least.
+    """
+    circuit = anatomy.circuit
+    low, high = _charted(reading)
+    ask = Ask(
+        named(reading.a, reading.b, circuit.ground, state), reading.quantity, low, high, "factory", reading.a,
+        reading.b or circuit.ground, reading.state, must, "", reading.ac, reading.open,
+    )  # fmt: skip
+    says = [red_on(circuit, reading.a) or (_set(circuit, state) if reading.quantity == "ohms" else "")]
+    moved = anatomy.meters.moved(reading)
+    if moved is not None:
+        says.append(f"not the chart's {ask.limits}: {anatomy.meters.why(reading) or 'as it is left'}")
+        ask = _as_left(ask, reading, moved)
+    return ask._replace(says="; ".join(filter(None, says)))
+
+
+def _charted(reading: Reading) -> tuple[float | None, float | None]:
     low, high = reading.low, reading.high
     if reading.open:
-        low, high = figure("isolation")["ohms"], None
-    elif low is None and high is None and reading.nominal is not None:
+        return figure("isolation")["ohms"], None
+    if low is None and high is None and reading.nominal is not None:
         slack = abs(reading.nominal) * figure("plate_limits")["fraction"]
         if reading.nominal == 0:
             slack = ZERO_OHMS if reading.quantity == "ohms" else ZERO_VOLTS
@@ -66,11 +87,26 @@ def from_chart(circuit: Circuit, reading: Reading, *, must: bool, state: str = "
         if reading.quantity == "ohms":
             # Leads and contacts add to small ones.
             low, high = max(low, 0.0), max(high, ZERO_OHMS)
-    says = red_on(circuit, reading.a) or (_set(circuit, state) if reading.quantity == "ohms" else "")
-    return Ask(
-        named(reading.a, reading.b, circuit.ground, state), reading.quantity, low, high, "factory", reading.a,
-        reading.b or circuit.ground, reading.state, must, says, reading.ac, reading.open,
-    )  # fmt: skip
+    return low, high
+
+
+def _as_left(ask: Ask, reading: Reading, moved: Interval) -> Ask:
+    """The limits of a reading round what it is on the unit."""
+    if not isfinite(moved.nominal):
+        return ask._replace(low=figure("isolation")["ohms"], high=None, basis="computed", open=True)
+    middle = reading.nominal or ((ask.low or 0.0) + (ask.high or 0.0)) / 2
+    reach = max((abs(bound - middle) for bound in (ask.low, ask.high) if bound is not None and not ask.open), default=0)
+    fraction = min(reach / abs(middle), 0.5) if middle else figure("plate_limits")["fraction"]
+    low, high = _round(moved, fraction)
+    if ask.quantity == "ohms":
+        low, high = max(low, 0.0), max(high, ZERO_OHMS)
+    return ask._replace(low=low, high=high if isfinite(high) else None, basis="computed", open=False)
+
+
+def _round(shown: Interval, fraction: float) -> tuple[float, float]:
+    """The bounds of what is computed, and at least a fraction away."""
+    slack = abs(shown.nominal) * fraction
+    return min(shown.low, shown.nominal - slack), max(shown.high, shown.nominal + slack)
 
 
 def cold(anatomy: Anatomy, states: Iterable[str]) -> tuple[Ask, ...]:
@@ -78,7 +114,7 @@ def cold(anatomy: Anatomy, states: Iterable[str]) -> tuple[Ask, ...]:
     circuit = anatomy.circuit
     chart = [
         from_chart(
-            circuit, reading, must=_urgent(anatomy, reading), state=reading.state if reading.state != "rest" else ""
+            anatomy, reading, must=_urgent(anatomy, reading), state=reading.state if reading.state != "rest" else ""
         )
         for reading in circuit.readings
         if reading.quantity == "ohms" and reading.state in ("rest", *states)
@@ -126,14 +162,10 @@ def _line(anatomy: Anatomy) -> Iterator[Ask]:
         if part.kind.lug("E"):
             yield Ask(named(f"{name}.E", body, circuit.ground), "ohms", 0.0, figure("bond")["ohms"], "trade",
                       f"{name}.E", body, says="cord and bond together; the meter's own leads taken off")  # fmt: skip
-    for transformer, (a, b) in primaries(ways).items():
-        ends = next(
-            (f"{w.part}.{w.terminals[0]}", f"{w.part}.{w.terminals[-1]}")
-            for w in circuit.windings
-            if w.part == transformer
-            and {ways.net(f"{w.part}.{w.terminals[0]}"), ways.net(f"{w.part}.{w.terminals[-1]}")} == {a, b}
-        )
-        yield from computed(anatomy, *ends)
+    for transformer in primaries(ways):
+        ends = primary_ends(anatomy, transformer)
+        if ends is not None:
+            yield from computed(anatomy, *ends)
 
 
 def _isolation(anatomy: Anatomy, point: Point, body: Point) -> Ask:
@@ -225,7 +257,7 @@ def heaters(anatomy: Anatomy, out: Iterable[str], state: str) -> Iterator[Ask]:
             continue
         known = [r for r in chart if part_of(r.a) in one.tubes and part_of(r.b) == part_of(r.a)]
         if known:
-            yield from (from_chart(circuit, r, must=True) for r in known)
+            yield from (from_chart(anatomy, r, must=True) for r in known)
         else:
             across = one.across if part_of(one.across[0]) in here or one.series else None
             a, b = across or (f"{here[0]}.{one.across[0].split('.')[1]}", f"{here[0]}.{one.across[1].split('.')[1]}")
@@ -233,43 +265,54 @@ def heaters(anatomy: Anatomy, out: Iterable[str], state: str) -> Iterator[Ask]:
                       says=f"heaters of {', '.join(here)}")  # fmt: skip
 
 
-def in_state(anatomy: Anatomy, state: str, *, mark: bool, without: Iterable[int] = ()) -> tuple[Ask, ...]:
+def in_state(
+    anatomy: Anatomy, state: str, *, mark: bool, without: Iterable[int] = (), out: Collection[str] = ()
+) -> tuple[Ask, ...]:
     """The factory's chart of a state under power, and for the record what else its supplies should show.
 
-    Where the chart is silent about the state, the computed volts of the supplies take its place.
+    Where the chart is silent about the state, the computed volts of the supplies take its place; so they do where
+    tubes are ``out`` whose current the chart has in it.
     """
-    circuit = anatomy.circuit
     leave = set(without)
+    chart = () if _lighter(anatomy, state, out) else anatomy.circuit.readings
     asks = [
-        from_chart(circuit, reading, must=True, state=state if mark else "")
-        for reading in circuit.readings
+        from_chart(anatomy, reading, must=True, state=state if mark else "")
+        for reading in chart
         if reading.quantity != "ohms" and reading.state == state and anatomy.ways.net(reading.a) not in leave
     ]
-    return distinct((*asks, *(a._replace(must=not asks) for a in _under_power(anatomy, state, mark, leave))))
+    charted = {anatomy.ways.net(one.a) for one in asks if one.quantity == "volts"}
+    return distinct((*asks, *(a._replace(must=not asks) for a in _under_power(anatomy, state, mark, leave, charted, out))))
 
 
-def _under_power(anatomy: Anatomy, state: str, mark: bool, leave: set[int]) -> Iterator[Ask]:
+def _lighter(anatomy: Anatomy, state: str, out: Collection[str]) -> bool:
+    return any(load.state == state and part_of(load.a) in out for load in anatomy.circuit.loads)
+
+
+def _under_power(
+    anatomy: Anatomy, state: str, mark: bool, leave: set[int], charted: set[int], out: Collection[str]
+) -> Iterator[Ask]:
     """Supply nets that no chart has: computed from the loads, else the drawing's own figure."""
-    circuit = anatomy.circuit
-    charted = {anatomy.ways.net(r.a) for r in circuit.readings if r.quantity == "volts" and r.state == state}
     for supply in anatomy.supplies:
         for name in supply.nets:
             if anatomy.ways.net(name) in charted | leave or supply.role == "control":
                 continue
-            yield from volts_of(anatomy, supply, name, state, mark=mark)
+            yield from volts_of(anatomy, name, state, mark=mark, out=out)
 
 
-def volts_of(anatomy: Anatomy, supply: Supply, name: Point, state: str, *, mark: bool = False) -> Iterator[Ask]:
-    """Volts of one net of a supply in a state."""
+def volts_of(
+    anatomy: Anatomy, name: Point, state: str, *, mark: bool = False, out: Collection[str] = ()
+) -> Iterator[Ask]:
+    """Direct volts of one point in a state, with these tubes out."""
     circuit = anatomy.circuit
     ask = Ask(named(name, "", circuit.ground, state if mark else ""), "volts", a=name, b=circuit.ground, state=state)
     fraction = figure("plate_limits")["fraction"]
-    volts = anatomy.meters.volts(state, name)
+    volts = anatomy.meters.volts(state, name, without=out)
     net = circuit.nets.get(name)
     if volts is not None:
-        # Under a volt in a supply is nothing: then what passes for a chart's 0 passes.
-        slack = abs(volts.nominal) * fraction if abs(volts.nominal) > 1.0 else ZERO_VOLTS
-        low, high = min(volts.low, volts.nominal - slack), max(volts.high, volts.nominal + slack)
+        low, high = _round(volts, fraction)
+        if abs(volts.nominal) <= 1.0:
+            # Under a volt in a supply is nothing: then what passes for a chart's 0 passes.
+            low, high = min(low, -ZERO_VOLTS), max(high, ZERO_VOLTS)
         yield ask._replace(low=low, high=high, basis="computed")
     elif net is not None and net.volts:
         slack = abs(net.volts) * fraction

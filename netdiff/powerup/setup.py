@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from netdiff.circuit import Point
 from netdiff.powerup.anatomy import Anatomy
 from netdiff.powerup.consumption import Draw, lamp
 from netdiff.powerup.stages import figure
 from netdiff.powerup.states import settings
-from netdiff.powerup.supplies import Supply
+from netdiff.powerup.supplies import Supply, primaries
 from netdiff.powerup.ways import METAL, R_F
 from netdiff.quantities import show
 
@@ -98,6 +99,16 @@ def back_in(anatomy: Anatomy, supply: Supply) -> str:
     return f"{some(solid)}: winding connected again." if solid else ""
 
 
+def primary_ends(anatomy: Anatomy, transformer: str) -> tuple[Point, Point] | None:
+    """The two lugs of a transformer's primary."""
+    ways, fed = anatomy.ways, primaries(anatomy.ways)
+    for one in anatomy.circuit.windings:
+        ends = f"{one.part}.{one.terminals[0]}", f"{one.part}.{one.terminals[-1]}"
+        if one.part == transformer and {ways.net(end) for end in ends} == set(fed.get(transformer, ())):
+            return ends
+    return None
+
+
 def reduced(anatomy: Anatomy, supply: Supply, draw: Draw) -> Iterator[str]:
     """A lamp or a variable transformer: where it goes, and its steps."""
     steps = figure("reduced")["percent"]
@@ -127,6 +138,7 @@ def reduced(anatomy: Anatomy, supply: Supply, draw: Draw) -> Iterator[str]:
         return
     yield series_lamp(lamp(draw.watts), reckoned(draw))
     yield f"Then, or instead, a variable transformer: {at}, two minutes each. Not longer: the heaters are cold there."
+    yield "With lamps alone, a larger one for each step, by the volts that the set then gets."
     if anatomy.hot:
         yield "The variable transformer comes before the isolation transformer and does not replace it."
 

@@ -10,6 +10,7 @@ from typing import Any, Final, NamedTuple
 
 from netdiff import resources
 from netdiff.circuit import Point
+from netdiff.quantities import show
 
 COLD: Final = ("look", "cold")
 """Stages with the plug out and no voltage from anywhere."""
@@ -45,6 +46,22 @@ class Ask(NamedTuple):
     @property
     def unit(self) -> str:
         return "Vac" if self.ac and self.quantity == "volts" else UNITS[self.quantity]
+
+    @property
+    def limits(self) -> str:
+        """``292 V to 356 V``, ``open, or over 1 MΩ``, ``at most 1.1 mA``."""
+        low, high = (None if v is None else show(v, self.unit, 3) for v in (self.low, self.high))
+        if self.open:
+            return f"open, or over {low}" if low else "open"
+        if low is None and high is None:
+            return "yes" if self.quantity == "yes" else "write it down"
+        if high is None:
+            return f"at least {low}"
+        if not self.low:
+            return f"at most {high}"
+        if self.low < 0 and (self.high or 0) <= 0:
+            return f"{high} to {low}"
+        return f"{low} to {high}"
 
     def holds(self, value: float) -> bool:
         """Whether a value (``math.inf`` for an open circuit) lies within the limits, bounds included."""

@@ -19,6 +19,15 @@ def clean(text: str) -> str:
     return text.translate(_CONTROL)
 
 
+def style_string(text: str) -> str:
+    """A text as a string of a style sheet, in which no mark of the text can end it.
+
+    >>> print(style_string('No. 4 "</style>'))
+    "No\\2e  4 \\22 \\3c \\2f style\\3e "
+    """
+    return '"' + "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in clean(text)) + '"'
+
+
 def counted(number: int, what: str) -> str:
     """``1 part``, ``3 parts``."""
     return f"{number} {what}{'' if number == 1 else 's'}"

@@ -31,8 +31,9 @@ _STATES: Final = {
 
 
 def print_plan(
-    page: Page, plan: Plan, standings: Sequence[Standing], *, anyway: bool = False, stale: bool = False
-) -> None:
+    page: Page, plan: Plan, standings: Sequence[Standing], *, anyway: bool = False, stale: bool = False,
+    unasked: Sequence[Entry] = (),
+) -> None:  # fmt: skip
     """The whole sheet; while something is open, the list of that, and with ``anyway`` the cold stages."""
     page.line(f"First power-up: {plan.title}", style="bold")
     print_cautions(page, plan.cautions)
@@ -55,6 +56,10 @@ def print_plan(
         page.line(
             "The found file was written after the last entry of the log: stages that the change touches are done again."
         )
+    if unasked:
+        page.blank()
+        page.line("In the log, and asked for by no stage as the unit is wired now, so that it counts for nothing:")
+        page.points(map(str, unasked))
     for number, one in enumerate(shown, 1):
         _stage(page, plan, one, number)
     page.heading("Sources")
@@ -222,7 +227,9 @@ def print_logged(page: Page, plan: Plan, new: Sequence[Entry], standings: Sequen
         print_cautions(page, BEFORE_TOUCHING)
 
 
-def as_json(plan: Plan, standings: Sequence[Standing], *, anyway: bool = False) -> dict[str, Any]:
+def as_json(
+    plan: Plan, standings: Sequence[Standing], *, anyway: bool = False, unasked: Sequence[Entry] = ()
+) -> dict[str, Any]:
     shown = [s for s in standings if plan.cleared or (anyway and s.stage.key in COLD)]
     return {
         "cautions": list(plan.cautions),
@@ -239,6 +246,7 @@ def as_json(plan: Plan, standings: Sequence[Standing], *, anyway: bool = False) 
         "draws": {"watts": float(f"{plan.draw.watts:.3g}"), "from": plan.draw.how},
         "notes": list(plan.notes) if plan.cleared else [],
         "stages": [_stage_json(s) for s in shown],
+        "unasked": [str(entry) for entry in unasked],
     }
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from netdiff.cautions import for_cold_work
 from netdiff.circuit import Circuit, Point
-from netdiff.reporting.plain import clean
+from netdiff.reporting.plain import clean, style_string
 from netdiff.resources import templates
 from netdiff.tracing.asking import looked_over
 from netdiff.tracing.plan import Stop
@@ -125,7 +125,10 @@ def _read(state: State, name: str) -> str:
 
 
 def _page(template: str, **values: Any) -> str:
-    return _environment().get_template(template).render(**values)
+    from markupsafe import Markup
+
+    foot = style_string(" · ".join(filter(None, (values.get("unit"), values["title"]))))
+    return _environment().get_template(template).render(**values, foot=Markup(foot))  # noqa: S704
 
 
 _UNIT: Final = re.compile(r"(?<=\d) (?=(?:[kMGmµpn]?[ΩFHVAWm]|[kM]?Hz|AWG)\b)")

@@ -24,7 +24,6 @@ class Care:
 
     def __init__(self, goal: Goal) -> None:
         self.goal = goal
-        self.mains = mains_nets(goal)
         self.declared: dict[int, list[Net]] = {}
         for name, net in goal.stock.nets.items():
             if name in goal.net_of_drawing:
@@ -42,7 +41,7 @@ class Care:
         numbers = {self.goal.net_of_drawing[where] for where in points if where in self.goal.net_of_drawing}
         nets = [net for number in sorted(numbers) for net in self.declared.get(number, ())]
         out = []
-        if numbers & self.mains:
+        if points & self.goal.live:
             out.append(MAINS)
         if any(net.purpose == "earth" for net in nets):
             out.append(EARTH)
@@ -61,32 +60,6 @@ class Care:
 
 def _hurts(net: Net) -> bool:
     return net.purpose in ("supply", "bias") and (net.volts is None or abs(net.volts) >= hazard_volts())
-
-
-def mains_nets(goal: Goal) -> set[int]:
-    """Stock nets that carry mains: those declared so, and what fuses and contacts lead on to."""
-    start = {
-        goal.net_of_drawing[name]
-        for name, net in goal.stock.nets.items()
-        if net.purpose == "mains" and name in goal.net_of_drawing
-    }
-    ways: dict[int, set[int]] = {}
-    for name, part in goal.parts.items():
-        pairs = [(contact.a, contact.b) for contact in part.kind.contacts]
-        if part.kind.name == "fuse":
-            pairs.append(("1", "2"))
-        for a, b in pairs:
-            first, second = (goal.net_of_drawing.get(f"{name}.{end}", -1) for end in (a, b))
-            if first >= 0 and second >= 0:
-                ways.setdefault(first, set()).add(second)
-                ways.setdefault(second, set()).add(first)
-    queue = list(start)
-    while queue:
-        for other in ways.get(queue.pop(), ()):
-            if other not in start:
-                start.add(other)
-                queue.append(other)
-    return start
 
 
 def _stores(goal: Goal, name: str) -> bool:

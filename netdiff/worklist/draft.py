@@ -34,6 +34,8 @@ class Intent:
     """Raw differences that it clears or helps to clear."""
     needs: set[int] = field(default_factory=set)
     """Intents (by place in the list) that come first."""
+    clears: set[str] = field(default_factory=set)
+    """Conditions of its part or conductor that it puts right."""
     unties: bool = False
     """It parts what belongs apart."""
     reasons: set[str] = field(default_factory=set)

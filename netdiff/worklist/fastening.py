@@ -26,6 +26,17 @@ def add_reruns(draft: Draft, reruns: Iterable[Rerun]) -> None:
                 old = draft.bench.runs[rerun.off[0]]
                 action, points = "move", [run.a, old.b if old.a == run.a else old.a, run.b]
         keys = {*rerun.keys, *draft.keys_of_join(run.a, run.b)}
+        owners = [draft.of_part[name] for end in (run.a, run.b) if draft.goal.is_resoldered(name := part_of(end))]
+        if owners:
+            # No lead is soldered to the new part that then comes off it again.
+            owners += [draft.of_part[part_of(w)] for w in run.braid or () if part_of(w) in draft.goal.fit]
+            host = draft.intents[max(owners)]
+            host.off += rerun.off
+            host.on.append(as_drawn(run, draft.goal))
+            host.keys |= keys
+            host.needs |= set(owners) - {max(owners)}
+            draft.pieces.join(run.a, run.b)
+            continue
         draft.add(Intent(action, points=points, off=list(rerun.off), on=[as_drawn(run, draft.goal)], keys=keys))
         draft.pieces.join(run.a, run.b)
 

@@ -15,6 +15,7 @@ from netdiff.circuit import Circuit, Part, Point, Run, is_net, part_of
 from netdiff.comparison.results import Raw
 from netdiff.comparison.scene import Scene, block_key
 from netdiff.nets import Union, joints
+from netdiff.worklist.conditions import of_part
 
 
 @dataclass(slots=True)
@@ -58,6 +59,14 @@ class Goal:
     """The drawing's terminal for one that it calls otherwise: of such a part, or of a part of another kind."""
     raw: Mapping[str, Raw] = field(default_factory=dict)
     """The raw differences that are to go, by key, their points under the unit's names."""
+    spoilt: frozenset[str] = frozenset()
+    """Parts of the drawing's make that are put in new: worn, or once powered the wrong way round."""
+    reversed: frozenset[str] = frozenset()
+    """Polarised capacitors that stood the wrong way round."""
+    live: frozenset[Point] = frozenset()
+    """Points that the mains reach, in the drawing or in the unit, whatever its switches do."""
+    kept_runs: frozenset[frozenset[Point]] = frozenset()
+    """Ends of the drawing's runs that are of another make and stay so."""
     kept_braids: frozenset[Point] = frozenset()
     """Points at whose end of a run the braid stays as it is."""
     block_of: dict[Point, tuple[int, int]] = field(default_factory=dict)
@@ -89,8 +98,18 @@ OTHER = ("kind", "value", "drift", "rating", "construction")
 """Keys of raw differences (before the colon) for which another part is put in a part's place."""
 
 
-def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozenset()) -> Goal:
-    """The goal for a unit, of whose raw differences those with the keys ``kept`` stay as they are."""
+def set_goal(
+    scene: Scene,
+    raw: Mapping[str, Raw],
+    kept: frozenset[str] = frozenset(),
+    turned: Iterable[str] = (),
+    live: Iterable[Point] = (),
+) -> Goal:
+    """The goal for a unit, of whose raw differences those with the keys ``kept`` stay as they are.
+
+    ``turned`` are the drawing's names of polarised capacitors that stand the wrong way round, ``live`` points that the
+    mains reach.
+    """
     own = _own_names(scene)
     unit = scene.found.circuit
     mine = {drawn: found for found, drawn in scene.alignment.same.items()}
@@ -105,8 +124,11 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
     stay = frozenset(p for key in kept if key.startswith("extra:") for p in (raw[key].parts if key in raw else ()))
     label = _labels(scene, kept, own)
     net_of_drawing = {own.get(w, w): number for w, number in scene.drawn.index.items()}
-    other = frozenset(name for name in parts_of(*OTHER) if name in there)
     parts = {mine.get(name, name): part for name, part in scene.stock.parts.items()}
+    backwards = frozenset(mine.get(name, name) for name in turned) & there
+    spoilt = frozenset(_worn(go.values(), parts) & there | backwards)
+    other = frozenset(name for name in parts_of(*OTHER) if name in there) | spoilt
+    other |= {name for one in spoilt for name in in_one_can(one, parts) if name in there}
     new = frozenset(
         where
         for name in other
@@ -153,11 +175,40 @@ def set_goal(scene: Scene, raw: Mapping[str, Raw], kept: frozenset[str] = frozen
             or (part_of(w) in other and parts[part_of(w)].kind.lug(w.partition(".")[2]) is None)
         },
         raw=go,
+        spoilt=spoilt,
+        reversed=backwards,
+        live=frozenset(own.get(w, w) for w in live),
+        kept_runs=frozenset(
+            frozenset(own.get(w, w) for w in raw[key].points)
+            for key in kept & raw.keys()
+            if raw[key].sort == "run" and len(raw[key].points) == 2
+        ),
         kept_braids=frozenset(
             own.get(w, w) for key in kept & raw.keys() if raw[key].sort == "braid" for w in raw[key].points[:1]
         ),
         block_of=_blocks(scene, own),
     )
+
+
+def _worn(raw: Iterable[Raw], parts: Mapping[str, Part]) -> set[str]:
+    """Parts in a condition in which nobody uses them again."""
+    out = set()
+    for one in raw:
+        if one.sort == "state" and one.parts and one.parts[0] in parts:
+            condition = one.key.split(":", 2)[2]
+            if of_part(parts[one.parts[0]], condition) == "replace":
+                out.add(one.parts[0])
+    return out
+
+
+def in_one_can(name: str, parts: Mapping[str, Part]) -> list[str]:
+    """The other sections of the body of which this part is one: C56B for C56A."""
+    part = parts.get(name)
+    if part is None or not part.kind.shared or not name[-1:].isalpha():
+        return []
+    return [
+        other for other, one in parts.items() if other != name and other[:-1] == name[:-1] and one.kind is part.kind
+    ]
 
 
 def _own_names(scene: Scene) -> dict[Point, Point]:

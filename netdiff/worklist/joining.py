@@ -58,6 +58,8 @@ class Rejoin:
                 self.edges[goal.net_of_drawing[run.a]].append(_Edge(run.a, run.b, run, False))
             if run.braid is None or {OPEN, UNFOLLOWED} & set(run.braid):
                 continue
+            if frozenset((run.a, run.b)) in goal.kept_runs:
+                continue
             if {run.a, run.b} & goal.kept_braids:
                 self.left_open.add(goal.net_of_drawing[run.braid[0]])
             else:

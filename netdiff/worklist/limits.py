@@ -55,7 +55,8 @@ def _asked(unit: Circuit, step: Step) -> Asked:
     parts = {name for proof in step.proofs for name in proof.through}
     if step.action in ("move", "cut"):
         parts |= {name for where in step.points if (name := part_of(where)) in unit.parts}
-        parts = {name for name in parts if unit.parts[name].kind.ends is not None or name not in map(part_of, points)}
+    if step.action == "resolder":
+        parts |= {part_of(where) for where in step.points if part_of(where)} | set(step.parts)
     return Asked(points, frozenset(parts))
 
 
@@ -68,7 +69,8 @@ def _proofs(step: Step, before: Stage, after: Stage, parts: dict[str, Part]) -> 
         more += _joints(step, after)
     if told or more:
         # A joint that no reading tells is still looked at; of what is told otherwise nothing more is said.
-        planned = [proof for proof in planned if proof.expect != "inspect" or (proof.a and not _covers(more, proof))]
+        kept = step.action == "resolder"
+        planned = [p for p in planned if p.expect != "inspect" or kept or (p.a and not _covers(more, p))]
     return tuple(dict.fromkeys((*planned, *more)))
 
 
@@ -193,7 +195,12 @@ def _joints(step: Step, after: Stage) -> Iterator[Proof]:
     if step.action not in ("replace", "fit", "run", "solder", "bond", "move", "resolder"):
         return
     new = {part.designator for part in step.change.parts_on if not part.kind.plugs}
-    made = [run for run in after.runs if run.joins and (run in step.change.runs_on or _lands_on(run, new))]
+    ends = set(step.points) if step.action == "resolder" else set()
+    made = [
+        run
+        for run in after.runs
+        if run.joins and (run in step.change.runs_on or _lands_on(run, new) or ends & {run.a, run.b})
+    ]
     for run in made[:MOST_JOINTS]:
         now, was = after.between(run.a, run.b), after.otherwise([run]).between(run.a, run.b)
         if apart(now, was) and not after.movement(run.a, run.b):

@@ -1,11 +1,14 @@
-"""Which capacitors of a drawing stand on the mains, and whether across the line or to metal that can be touched."""
+"""What of a unit the mains reach: points, and capacitors across the line or to metal that can be touched."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
+from netdiff.circuit import Point
+from netdiff.comparison.results import Comparison
+from netdiff.comparison.scene import Scene
 from netdiff.hazards.line import line, metal
-from netdiff.readings.side import Side
+from netdiff.readings.side import Side, sides
 
 
 class Position(NamedTuple):
@@ -34,4 +37,14 @@ def positions(side: Side) -> dict[str, Position]:
             out[name] = Position(False, one.volts, one.hertz)
         elif any(end in one.live for end in ends) and any(end in touched for end in ends):
             out[name] = Position(True, one.volts, one.hertz)
+    return out
+
+
+def live_points(comparison: Comparison, scene: Scene) -> set[Point]:
+    """Points that the mains reach in the drawing or in the unit, under the drawing's names, whatever the switches do."""
+    out: set[Point] = set()
+    for side in sides(comparison, scene):
+        one = line(side)
+        if one is not None:
+            out.update(where for number in one.live for where in one.nets.members[number])
     return out

@@ -26,7 +26,8 @@ LEAST = 1e-6
 """Ohms. A bound of nothing that is no joint."""
 
 MANY_EDGES = 3000
-"""Beyond that a full matrix is quicker than one node after the other."""
+MANY_AT_ONE = 10
+"""Beyond so many, in all and to a node, a full matrix is quicker than one node after the other."""
 METERS = frozenset({"meter", "rf-meter"})
 MOVEMENT_SHARE = 0.02
 """Of the meter's voltage, the most that may stand across a movement: less than a milliampere meter feels; ours."""
@@ -151,7 +152,8 @@ def _reduce(circuit: Circuit, kept: set[Point], base: _Base) -> _Base:
     out = _Base({where: index[where] for where in kept})
     for bound in BOUNDS:
         edges = [*_based(base, index, bound), *_edges(parts, index, bound)]
-        out.edges[bound] = (meshed if len(edges) > MANY_EDGES else reduced)(count, edges, atoms)
+        thick = len(edges) > MANY_EDGES and len(edges) > MANY_AT_ONE * count
+        out.edges[bound] = (meshed if thick else reduced)(count, edges, atoms)
     return out
 
 

@@ -30,6 +30,9 @@ RANK: dict[Action, int] = {
 def add_needs(draft: Draft) -> list[tuple[int, int]]:
     """Fill in what each intent needs; return pairs whose holds must be the same (opened, closed again)."""
     goal, bench, intents = draft.goal, draft.bench, draft.intents
+    ground = draft.net_of.get(goal.ground, -1)
+    grounded = draft.found.find(goal.ground)
+    """Where the ground is found. It takes a joint well before something that was wrongly tied to it is off again."""
     tangled = _tangled(goal, draft.found)
     loosens: dict[Point, set[int]] = defaultdict(set)
     removed_at: dict[Point, set[int]] = defaultdict(set)
@@ -41,14 +44,14 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
                 loosens[draft.found.find(end)].add(number)
         if intent.action == "remove":
             for end in gone:
-                if not is_net(end):
+                if not is_net(end) and draft.net_of.get(end) != ground:
                     removed_at[end].add(number)
     for intent in intents:
         landed = [end for run in intent.on for end in ends(run)]
         landed += [end for end in intent.braids.values() if end in draft.net_of]
         for end in landed:
             home = draft.found.find(end)
-            if home in tangled:
+            if home in tangled and not (home == grounded and draft.net_of.get(end) == ground):
                 intent.needs |= loosens[home]
             intent.needs |= removed_at[end]
             if part_of(end) in goal.fit or end in goal.new_terminals:

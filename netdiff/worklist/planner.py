@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Final
 
 from netdiff.circuit import OPEN, Part, Point, Run, part_of
 from netdiff.comparison.results import HOLDS, Hold
@@ -19,6 +20,10 @@ from netdiff.worklist.proofs import Prover, going
 from netdiff.worklist.remarks import add_remarks
 from netdiff.worklist.steps import Change, Step, ends
 from netdiff.worklist.words import Now, say
+
+
+WITHOUT_CHANGE: Final = {"inspect", "tighten", "clean", "resolder"}
+"""Actions that may leave the wiring as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +125,7 @@ class _Work:
             prover = Prover(self.meter, self.bench, intent, self._new_names(intent), self.goal.loose)
             before = self.bench.parts.copy()
             change = self._change(number, intent)
-            if change == Change() and intent.action != "inspect":
+            if change == Change() and intent.action not in WITHOUT_CHANGE:
                 self._hand_over(number, intent)
                 continue
             self.steps[number] = self._step(number, intent, change, prover, before)
@@ -193,7 +198,8 @@ class _Work:
                 bench.set(run, new)
         for name in intent.off_parts:
             bench.parts.pop(name, None)
-        for part in intent.on_parts:
+        put_on = [self._cured(part, intent) for part in intent.on_parts]
+        for part in put_on:
             bench.parts[part.designator] = part
         here = self._new_names(intent)
         if here:
@@ -213,7 +219,14 @@ class _Work:
         for both in [run for run in off if run in on]:
             off.remove(both)
             on.remove(both)
-        return Change(tuple(off), tuple(on), tuple(intent.off_parts), tuple(intent.on_parts))
+        return Change(tuple(off), tuple(on), tuple(intent.off_parts), tuple(put_on))
+
+    def _cured(self, part: Part, intent: Intent) -> Part:
+        """The part as it is by then, without the conditions that the step puts right; a new one is as it is."""
+        if not intent.clears:
+            return part
+        now = self.bench.parts.get(part.designator, part)
+        return replace(now, conditions=tuple(one for one in now.conditions if one not in intent.clears))
 
     def _new_names(self, intent: Intent) -> dict[Point, Point]:
         """Terminals of what the step replaces, with the names that they have on the drawing's part."""

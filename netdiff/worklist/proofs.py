@@ -16,6 +16,11 @@ from netdiff.worklist.draft import Intent
 from netdiff.worklist.meter import Meter, Path, Reading
 from netdiff.worklist.steps import Change, Proof
 
+_CURED = {
+    "tighten": "Inspect it: it no longer moves, and nothing near it was bent.",
+    "clean": "Inspect it: bright, and nothing left between the contacts.",
+    "resolder": "Inspect the joint: smooth, and the lead in it does not move. A cold joint may read as a good one does.",
+}
 MOST_POINTS = 4
 """Of a part with many leads that many points are tried with the meter."""
 
@@ -43,8 +48,8 @@ class Prover:
 
     def proofs(self, change: Change) -> tuple[Proof, ...]:
         action = self.intent.action
-        if action == "inspect":
-            return ()
+        if action in ("inspect", "tighten", "clean", "resolder"):
+            return tuple(Proof("inspect", says=_CURED[one]) for one in [action] if one in _CURED)
         if action == "re-dress":
             return (Proof("inspect", says="Inspect it: a meter does not see the distance."),)
         if action == "braid":

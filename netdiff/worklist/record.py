@@ -17,6 +17,7 @@ from netdiff.hazards import examine
 from netdiff.language.writing_out import stock_text
 from netdiff.nets import Union, joints
 from netdiff.worklist.fitted import fitted_part
+from netdiff.worklist.planner import WITHOUT_CHANGE
 from netdiff.worklist.progress import progress
 from netdiff.worklist.steps import Step, WorkList, apply, ends
 from netdiff.worklist.ticks import Later, Sheet, Tick
@@ -43,7 +44,7 @@ def as_left(work: WorkList, sheet: Sheet) -> Found:
         return found
     put_on = {part.designator for step, _ in done for part in step.change.parts_on}
     put_on |= {fitted_part(work, step, tick.fitted).designator for step, tick in done if tick.fitted}
-    cleared = {where for step, _ in done if step.action == "inspect" for where in step.points}
+    cleared = {where for step, _ in done if step.action in WITHOUT_CHANGE for where in step.points}
     known_as = scene_of(work.comparison).alignment.alias
     left_so = replace(
         found,

@@ -8,8 +8,11 @@ from typing import Protocol
 
 from netdiff.circuit import Point, Run, part_of
 from netdiff.comparison.results import Raw
+from netdiff.quantities import show
+from netdiff.worklist.conditions import Cure, measure_first, of_part, of_point, of_run, says
 from netdiff.worklist.draft import Draft, Intent
-from netdiff.worklist.steps import ends
+from netdiff.worklist.joining import as_drawn
+from netdiff.worklist.steps import Action, ends
 
 
 class Told(Protocol):
@@ -71,48 +74,82 @@ def _clears(draft: Draft, intent: Intent, finding: Told, by_key: Mapping[str, st
 
 def _state(draft: Draft, key: str, raw: Raw) -> None:
     sort, _, rest = key.partition(":")
+    condition = rest.partition(":")[2]
     if sort == "bare":
         _redress(draft, key, raw.points)
     elif raw.parts:
-        part = draft.goal.unit.parts.get(raw.parts[0])
-        intent = _same(draft, parts=list(raw.parts[:1]))
-        intent.keys.add(key)
-        intent.on_parts = [replace(part, conditions=())] if part is not None else []
-        intent.says = _sentence(raw.parts[0], intent, rest)
+        _part(draft, key, raw.parts[0], condition)
     elif len(raw.points) == 2:
         for number in _between(draft, raw.points):
-            run = draft.bench.runs[number]
-            other = next((i for i in draft.intents if number in i.off or number in i.remade), None)
-            if other is not None:
-                other.keys.add(key)
-                if number in other.remade:
-                    other.remade[number] = replace(other.remade[number], conditions=())
-                continue
-            intent = _same(draft, points=list(raw.points))
-            intent.keys.add(key)
-            intent.remade[number] = replace(run, conditions=())
-            intent.says = _sentence(f"the conductor from {raw.points[0]} to {raw.points[1]}", intent, rest)
+            _run(draft, key, number, condition)
     else:
-        intent = _same(draft, points=list(raw.points))
-        intent.keys.add(key)
-        intent.says = _sentence(raw.points[0], intent, rest)
+        cure = of_point(condition)
+        # A joint that is made anyway is not made twice.
+        host = _joint_at(draft, raw.points[0]) if cure == "resolder" else None
+        if host is None:
+            host = _same(draft, cure, points=list(raw.points))
+            host.says = f"{host.says} {says(cure, raw.points[0], condition)}".strip()
+        host.keys.add(key)
 
 
-def _same(draft: Draft, parts: list[str] | None = None, points: list[Point] | None = None) -> Intent:
-    """One look at one thing, however much was noted of it."""
+def _part(draft: Draft, key: str, name: str, condition: str) -> None:
+    goal = draft.goal
+    part = goal.unit.parts.get(name)
+    drawn = goal.parts.get(name, part)
+    cure = of_part(drawn, condition) if drawn is not None else "look"
+    intent = _same(draft, cure if cure != "replace" else "look", parts=[name])
+    intent.keys.add(key)
+    intent.clears.add(condition)
+    intent.on_parts = [part] if part is not None else []
+    if intent.action == "inspect":
+        all_of_it = tuple(sorted(intent.clears))
+        found = f", {show(part.measured, part.kind.unit)} measured" if part and part.measured is not None else ""
+        intent.says = f"{says('look', name, ', '.join(all_of_it) + found)}{measure_first(name, all_of_it)}"
+    else:
+        intent.says = f"{intent.says} {says(cure, name, condition)}".strip()
+
+
+def _run(draft: Draft, key: str, number: int, condition: str) -> None:
+    run = draft.bench.runs[number]
+    other = next((i for i in draft.intents if number in i.off or number in i.remade), None)
+    if other is not None:
+        other.keys.add(key)
+        if number in other.remade:
+            other.remade[number] = replace(other.remade[number], conditions=())
+        return
+    cure = of_run(run, condition)
+    points = [run.a, run.b]
+    if cure == "run" and run.conductor:
+        drawn = next((one for one in draft.goal.drawn.get(frozenset(points), ()) if one.conductor), None)
+        new = as_drawn(drawn, draft.goal) if drawn is not None else replace(run, conditions=(), places=(), text="")
+        draft.add(Intent("run", points=points, off=[number], on=[new], keys={key}))
+        return
+    intent = _same(draft, cure if cure != "run" else "look", points=points)
+    intent.keys.add(key)
+    intent.clears.add(condition)
+    intent.remade[number] = replace(run, conditions=())
+    what = f"the conductor from {run.a} to {run.b}"
+    intent.says = f"{intent.says} {says('look' if cure == 'run' else cure, what, condition)}".strip()
+
+
+def _joint_at(draft: Draft, where: Point) -> Intent | None:
+    """An intent by which something is soldered at the point."""
     for intent in draft.intents:
-        if intent.action == "inspect" and intent.parts == (parts or []) and intent.points == (points or []):
+        if any(where in ends(run) for run in intent.on):
             return intent
-    intent = Intent("inspect", parts=parts or [], points=points or [])
+    name = part_of(where)
+    return draft.part_intent(where) if draft.goal.is_resoldered(name) or name in draft.goal.fit else None
+
+
+def _same(draft: Draft, cure: Cure, parts: list[str] | None = None, points: list[Point] | None = None) -> Intent:
+    """One action on one thing, however much was noted of it."""
+    action: Action = "inspect" if cure == "look" else cure
+    for intent in draft.intents:
+        if intent.action == action and intent.parts == (parts or []) and intent.points == (points or []):
+            return intent
+    intent = Intent(action, parts=parts or [], points=points or [])
     draft.intents.append(intent)
     return intent
-
-
-def _sentence(what: str, intent: Intent, rest: str) -> str:
-    condition = rest.partition(":")[2]
-    if intent.says:
-        return f"{intent.says.removesuffix('.')}, {condition}."
-    return f"{what[:1].upper()}{what[1:]}: {condition}."
 
 
 def _between(draft: Draft, points: tuple[Point, ...]) -> list[int]:

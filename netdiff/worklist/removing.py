@@ -9,7 +9,7 @@ from netdiff.circuit import OPEN, Part, Point, part_of
 from netdiff.nets import Union
 from netdiff.worklist.bench import Strand, natural
 from netdiff.worklist.draft import Draft, Intent
-from netdiff.worklist.goal import Goal
+from netdiff.worklist.goal import Goal, in_one_can
 
 
 def add_parts(draft: Draft) -> None:
@@ -26,6 +26,8 @@ def add_parts(draft: Draft) -> None:
         if name in draft.of_part:
             continue
         names = [name, exchanged[name]] if name in exchanged else [name]
+        if goal.spoilt & {name, *(sections := in_one_can(name, goal.parts))}:
+            names = sorted({name, *(one for one in sections if one in goal.replace)}, key=natural)
         intent = Intent(
             "exchange" if name in exchanged else "replace",
             names,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from netdiff.circuit import OPEN, UNFOLLOWED, Part, Point, Run, is_net, part_of
-from netdiff.comparison.words import kind_words, part_words, some, value_words
+from netdiff.comparison.words import a_or_an, kind_words, part_words, some, value_words
 from netdiff.quantities import show
 from netdiff.worklist.bench import Bench, natural
 from netdiff.worklist.draft import Intent
@@ -113,23 +113,59 @@ def _move(intent: Intent, change: Change, now: Now) -> str:
 
 
 def _replace(intent: Intent, change: Change, now: Now) -> str:
-    name = intent.parts[0]
+    told = [_one_replaced(name, intent, now) for name in intent.parts]
+    says = " ".join(told)
+    if len(told) > 1:
+        says = f"{some(intent.parts)} are one can. {says}"
+    names = set(intent.parts)
+    stock_names = {now.goal.stock_name.get(name, name) for name in names}
+    gone = {_far(run, name) for name in names for run in change.runs_off if _touches(run, name)}
+    gone -= {_far(run, name) for name in stock_names for run in change.runs_on if _touches(run, name)}
+    gone = {where for where in gone if part_of(where) not in names | stock_names}
+    if gone:
+        says += f" It no longer goes to {some(sorted(gone, key=natural), 6)}."
+    for run in intent.on:
+        if run.conductor in _NAMES:
+            says += f" Run {_laid(run)}."
+    if any(one.kind.polarised and not one.kind.plugs for one in change.parts_on):
+        says += " Mind its polarity."
+    return says
+
+
+def _one_replaced(name: str, intent: Intent, now: Now) -> str:
     part, old = now.goal.parts[name], now.before.get(name)
     stock_name = now.goal.stock_name.get(name, name)
     who = f"{name} (which is {stock_name})" if stock_name != name else name
-    says = f"Replace {who}, found as {_full(old)}, by {_full(part)}" if old else f"Replace {who} by {_full(part)}"
+    new = _full(part)
     if part.tolerance is not None:
-        says += f" {show(part.tolerance, '%')}"
+        new += f" {show(part.tolerance, '%')}"
     if part.words:
-        says += f" {' '.join(part.words)}"
-    says += _leads(now, stock_name) + "."
-    gone = {_far(run, name) for run in change.runs_off if _touches(run, name)}
-    gone -= {_far(run, stock_name) for run in change.runs_on if _touches(run, stock_name)}
-    if gone:
-        says += f" It no longer goes to {some(sorted(gone, key=natural), 6)}."
-    if part.kind.polarised and not part.kind.plugs:
-        says += " Mind its polarity."
-    return says
+        new += f" {' '.join(part.words)}"
+    found = _as_it_was(old, part, name in now.goal.reversed)
+    if part.kind.plugs:
+        place = "socket" if part.kind.name == "tube" else "holder"
+        says = f"Pull {who}{', ' + found if found else ''}, and put {a_or_an(new)} into its {place}"
+        at_socket = [run for run in intent.on if _touches(run, stock_name) and run.joins]
+        joints = [(run.a, run.b) if part_of(run.a) == stock_name else (run.b, run.a) for run in at_socket]
+        return says + (f"; solder {some([f'{a} to {b}' for a, b in joints], 6)}." if joints else ".")
+    return f"Replace {who}{', ' + found + ',' if found else ''} by {new}{_leads(now, stock_name)}."
+
+
+def _as_it_was(old: Part | None, new: Part, turned: bool) -> str:
+    """What is said of the part that comes out: what it was, or in which state."""
+    if old is None:
+        return ""
+    out = []
+    words = " ".join(word for word in old.words if word not in new.words)
+    if _full(old) != _full(new) or words:
+        out.append(f"found as {_full(old)}{' ' + words if words else ''}")
+    elif old.measured is not None:
+        out.append(f"measured {show(old.measured, old.kind.unit)}")
+    if old.conditions:
+        out.append(", ".join(old.conditions))
+    if turned:
+        out.append("which stood the wrong way round and is not used again")
+    return ", ".join(out)
 
 
 def _full(part: Part | None) -> str:
@@ -194,10 +230,14 @@ def _run(intent: Intent, change: Change, now: Now) -> str:
     old = [gone for gone in change.runs_off if gone.joins]
     if old:
         says = f"Take out {some([f'the {conductor(gone)} from {gone.a} to {gone.b}' for gone in old], 6)}. "
-    says += f"Run {conductor(run)} from {run.a} to {run.b}"
+    return f"{says}Run {_laid(run)}."
+
+
+def _laid(run: Run) -> str:
+    says = f"{conductor(run)} from {run.a} to {run.b}"
     if run.braid is not None:
         says += ", its braid " + some([_braid_end(end, at) for end, at in zip(run.braid, (run.a, run.b), strict=True)])
-    return says + "."
+    return says
 
 
 def _braid_end(where: Point, at: Point) -> str:
@@ -239,10 +279,11 @@ def _redress(intent: Intent, change: Change, now: Now) -> str:
 
 
 def _inspect(intent: Intent, change: Change, now: Now) -> str:
-    return f"Look at it and decide. {intent.says}" if intent.about else f"Look at {intent.says}"
+    return f"Look at it and decide. {intent.says}" if intent.about else intent.says
 
 
 _SAY = {
     "remove": _remove, "cut": _cut, "move": _move, "replace": _replace, "exchange": _exchange, "fit": _fit,
     "solder": _solder, "bond": _bond, "run": _run, "braid": _braid, "re-dress": _redress, "inspect": _inspect,
+    "tighten": _inspect, "clean": _inspect, "resolder": _inspect,
 }  # fmt: skip

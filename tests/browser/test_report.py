@@ -67,7 +67,7 @@ def test_axe_on_the_demo(at_desk: Any, axe: Any) -> None:
     """Two of each sort: axe takes a long time over hundreds that are alike."""
     at_desk.evaluate(
         """() => {
-            for (const sort of ['.card', '.step', '.area', '.item', '.index > li', '.hazards > li', 'tbody > tr']) {
+            for (const sort of ['.card', '.step', '.area', '.item', '.index > li', '.clear li', 'tbody > tr']) {
                 const seen = new Map();
                 for (const one of document.querySelectorAll(sort)) {
                     const count = (seen.get(one.parentNode) || 0) + 1;

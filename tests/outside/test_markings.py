@@ -13,7 +13,7 @@ import pytest
 import rkm_codes
 from quantiphy import Quantity as General
 
-from netdiff.markings import SERIES, preferred, read_bands, write_bands
+from netdiff.markings import SERIES, preferred, read_bands
 from netdiff.quantities import read_quantity, show
 
 
@@ -29,7 +29,6 @@ from netdiff.quantities import read_quantity, show
 )
 def test_colour_bands(bands: str, ohms: float, tolerance: float) -> None:
     assert read_bands(bands) == (ohms, tolerance)
-    assert write_bands(ohms, tolerance) == bands
 
 
 # IEC 60062:2016, as transcribed on two public pages: copy.

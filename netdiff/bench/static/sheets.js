@@ -15,6 +15,7 @@ function open(title, ...inside) {
   pending?.(false);      // a sheet that was left a moment ago, and whose closing has not been told yet
   dialog.returnValue = "";
   form.replaceChildren(el("h2", { id: "sheet-h" }, title), ...inside);
+  for (const legend of form.querySelectorAll("legend")) legend.classList.toggle("hidden-label", legend.textContent === title);
   dialog.showModal();
   const first = form.querySelector("input:not([type=file]), textarea, [data-group] button");
   first?.focus();
@@ -274,13 +275,13 @@ export async function reading(asked) {
 }
 
 async function meter(question) {
-  const cautions = el("ul", { class: "warning" }, document.getElementById("reading-cautions").content.cloneNode(true));
+  const cautions = el("ul", { class: "warning small" }, document.getElementById("reading-cautions").content.cloneNode(true));
   const quantity = picks("Reading of", ["ohms", "volts", "amps", "watts"].map((to) => ({ to })), { many: false, chosen: ["ohms"] });
   const [aBox, a] = field("From", { value: question.form === "zone" ? "" : question.about });
   const [bBox, b] = field("To (empty: ground)", { placeholder: "chassis" });
   const [valueBox, value] = field("The meter reads (also: open, 0, >20M)", { inputmode: "text" });
   const [stateBox, state] = field("In which state (volts, amperes, watts)");
-  if (!await open("A meter reading", quantity.box, aBox, bBox, valueBox, stateBox, cautions, ending("Take it"))) return null;
+  if (!await open("A meter reading", cautions, quantity.box, aBox, bBox, valueBox, stateBox, ending("Take it"))) return null;
   return { kind: "reading", quantity: quantity.chosen()[0], a: a.value.trim(), b: b.value.trim() || (quantity.chosen()[0] === "ohms" ? "chassis" : ""),
     value: value.value.trim(), state: state.value.trim() };
 }

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from netdiff.reporting.html.model import Report
 from netdiff.reporting.html.register import anchor
 from netdiff.reporting.page import HOLD_HEADINGS, HOLD_WORDS
-from netdiff.reporting.plain import clean
+from netdiff.reporting.plain import clean, style_string
 from netdiff.resources import templates
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ def rendered(report: Report) -> str:
         style=_trusted(_file("page.css")),
         script=_trusted(script),
         digest=digest,
+        foot=_trusted(style_string(clip(report.title, 100))),
         hold_words=HOLD_WORDS,
         hold_headings=HOLD_HEADINGS,
         linked=cache(lambda text: _linked(text, known)),

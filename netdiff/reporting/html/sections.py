@@ -107,7 +107,7 @@ def _estimate(result: Estimate) -> Iterable[Table]:
         (_SHARES[s.name], str(s.steps or ""), str(s.parts or ""), *(hours(one) for one in s.minutes)) for s in shares
     )
     note = "Minutes are estimates without a published source, unless they are your own."
-    yield Table("Hours", ("", "steps", "parts", "low", "likely", "high"), rows, numbers, total, note=note)
+    yield Table("Hours", ("what for", "steps", "parts", "low", "likely", "high"), rows, numbers, total, note=note)
     if result.prices is None:
         return
     priced = tuple(
@@ -118,7 +118,7 @@ def _estimate(result: Estimate) -> Iterable[Table]:
         )
         for s in shares
     )
-    columns = ("", "materials, low", "likely", "high", "with the work, low", "likely", "high")
+    columns = ("what for", "materials, low", "likely", "high", "with the work, low", "likely", "high")
     left_out = "; ".join(line.spec.says for line in result.unpriced)
     note = f"An hour costs {amount(result.prices.hour)} {result.prices.currency}; prices from {result.prices.file}."
     note += f" No price in the list, counted as nothing: {left_out}." if left_out else ""
