@@ -13,7 +13,7 @@ import pytest
 from netdiff.cli import run
 from netdiff.comparison.follow import Unknown
 from netdiff.language import read_model
-from netdiff.readings import Row, chart, row_between
+from netdiff.readings import Row, chart, loads, row_between
 from netdiff.reporting.readings import as_csv, as_json
 from tests.texts import compared, model
 
@@ -168,3 +168,37 @@ def test_bad_words_end_with_2(capsys: pytest.CaptureFixture[str]) -> None:
 def test_open_is_infinite_inside() -> None:
     (got,) = row_between(model(STOCK).circuit(frozenset()), "b+", "chassis")
     assert got.stock is not None and got.stock.low == inf
+
+
+def test_what_each_part_bears_stands_beside_its_rating() -> None:
+    rows = {one.name: one for one in loads(model(STOCK).circuit(frozenset()), "playing")}
+    drop = rows["R3"].drawn
+    assert (
+        drop is not None and drop.volts == pytest.approx(100, rel=0.01) and drop.watts == pytest.approx(0.1, rel=0.02)
+    )
+    assert rows["R3"].share == pytest.approx(0.1, rel=0.02) and rows["R3"].found is None
+    assert rows["C1"].drawn is not None and rows["C1"].drawn.volts == pytest.approx(200, rel=0.01)
+
+
+def test_what_a_part_of_the_unit_bears_stands_beside_what_it_bears_as_drawn() -> None:
+    found = FOUND + "R3 47k 1W\n" + AS_DRAWN
+    row_ = next(one for one in loads(compared(STOCK, found), "playing") if one.name == "R3")
+    assert row_.drawn is not None and row_.found is not None
+    assert row_.drawn.watts == pytest.approx(0.1, rel=0.02) and row_.found.watts == pytest.approx(0.047, rel=0.02)
+
+
+def test_windings_are_reckoned_with_the_current_of_their_rectifier() -> None:
+    read, _ = read_model(ROOT / "netlists" / "harbourlight-hl45.stock")
+    assert read is not None
+    rows = {one.name: one for one in loads(read.circuit(read.variants()[0]), "phone")}
+    winding = rows["T2.3"].drawn
+    # 25 ohms, half of the winding, at 0.29 A behind a choke.
+    assert winding is not None and winding.watts == pytest.approx(0.292**2 * 25, rel=0.02)
+
+
+def test_the_command_lists_what_parts_bear_in_a_state(capsys: pytest.CaptureFixture[str]) -> None:
+    file = str(ROOT / "examples" / "harbourlight-0417.found")
+    run(["readings", file, "--state", "phone"])
+    assert "What each part bears" in capsys.readouterr().out
+    run(["readings", file, "--state", "phone", "--around", "R17", "--json"])
+    assert [one["part"] for one in json.loads(capsys.readouterr().out)["parts"]] == ["R17"]

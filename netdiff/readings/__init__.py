@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
+from netdiff.readings.bearing import PartLoad, loads
 from netdiff.readings.chart import Row, chart, row_between
 from netdiff.readings.side import Side, sides
 
-__all__ = ["Row", "Side", "chart", "row_between", "sides"]
+__all__ = ["PartLoad", "Row", "Side", "chart", "loads", "row_between", "sides"]

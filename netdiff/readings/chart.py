@@ -48,7 +48,7 @@ def chart(
     factory or the bench wrote. Raises Unknown for a state or part that there is none of.
     """
     if isinstance(thing, Circuit):
-        drawn = Side(_alone(thing), thing)
+        drawn = Side(alone(thing), thing)
         return rows_of(drawn, None, state, around, whole)
     drawn, unit = sides(thing)
     return rows_of(drawn, unit, state, around, whole)
@@ -57,10 +57,10 @@ def chart(
 def row_between(thing: Comparison | Circuit, a: str, b: str, state: str = REST) -> tuple[Row, ...]:
     """Ohms, and in a state with power volts, between two points by their names in the file. Raises Unknown."""
     if isinstance(thing, Circuit):
-        drawn, unit = Side(_alone(thing), thing), None
+        drawn, unit = Side(alone(thing), thing), None
     else:
         drawn, unit = sides(thing)
-    _known_state(drawn.circuit, state)
+    known_state(drawn.circuit, state)
     first, second = (_point(drawn, unit, word) for word in (a, b))
     asked = Reading("volts" if _powered(drawn.circuit, state) else "ohms", first, second, None, state=state)
     measured = _measured(unit) if unit is not None else {}
@@ -86,7 +86,7 @@ def rows_of(
     """The same for circuits whose meters are ready."""
     stock = drawn.circuit
     if state is not None:
-        _known_state(stock, state)
+        known_state(stock, state)
     if around is not None and around not in stock.parts and (unit is None or around not in unit.circuit.parts):
         raise Unknown(f"no part is called {around}")
     factory = {_key(one): one for one in stock.readings}
@@ -235,7 +235,7 @@ def _powered(circuit: Circuit, state: str) -> bool:
     return state in circuit.states and circuit.states[state].power
 
 
-def _known_state(circuit: Circuit, state: str) -> None:
+def known_state(circuit: Circuit, state: str) -> None:
     if state != REST and state not in circuit.states:
         raise Unknown(f"no state is called {state}; there are {', '.join([REST, *circuit.states])}")
 
@@ -254,6 +254,6 @@ def _measured(unit: Side) -> dict[tuple[str, frozenset[Point], str], Reading]:
     return out
 
 
-def _alone(circuit: Circuit) -> Comparison:
+def alone(circuit: Circuit) -> Comparison:
     """A drawing without a unit."""
     return Comparison(circuit, Found(circuit), (), (), Coverage(Tally()))

@@ -12,7 +12,8 @@ from netdiff.cautions import for_readings
 from netdiff.circuit import Reading
 from netdiff.electrical.interval import Interval
 from netdiff.quantities import show
-from netdiff.readings import Row
+from netdiff.readings import PartLoad, Row
+from netdiff.readings.bearing import Bears
 from netdiff.readings.verdict import Judgement
 from netdiff.reporting.page import Page, print_cautions
 from netdiff.reporting.plain import counted
@@ -64,7 +65,9 @@ def taken(reading: Reading | None) -> str:
     return text
 
 
-def print_readings(page: Page, title: str, file: str, rows: Sequence[Row], *, unit: bool) -> None:
+def print_readings(
+    page: Page, title: str, file: str, rows: Sequence[Row], bears: Sequence[PartLoad] = (), *, unit: bool
+) -> None:
     page.line(title, style="bold")
     page.line(file)
     print_cautions(page, for_readings())
@@ -88,6 +91,37 @@ def print_readings(page: Page, title: str, file: str, rows: Sequence[Row], *, un
         else:
             for row in here:
                 _line(page, row, unit)
+    if bears:
+        _bears(page, bears, unit)
+
+
+def _bears(page: Page, bears: Sequence[PartLoad], unit: bool) -> None:
+    """What each part takes, the ones nearest to their ratings first."""
+    page.heading("What each part bears, the nearest to its rating first")
+    page.line("Direct current, nominal values; windings of rectifiers estimated.", indent=2)
+    titles = ("  part", "volts", "amperes", "watts", *(("as drawn",) if unit else ()), "rated for", "share")
+    cells = []
+    for one in bears:
+        now = (one.found if unit else one.drawn) or Bears()
+        numbers = [amount(v, u) if v is not None else "" for v, u in zip(now, ("V", "A", "W"), strict=True)]
+        ratings = ((one.rated_volts, "V"), (one.rated_amps, "A"), (one.rated_watts, "W"))
+        rated = " ".join(show(value, unit) for value, unit in ratings if value)
+        share = f"{one.share:.0%}" if one.share else ""
+        cells.append((f"  {one.name}", *numbers, *((_was(one),) if unit else ()), rated, share))
+    page.table(titles, cells)
+
+
+def _was(one: PartLoad) -> str:
+    """The drawing's figure that differs from the unit's: watts, else volts; empty where both are alike."""
+    if one.drawn is None:
+        return "not drawn"
+    if one.found is None:
+        was = one.drawn.watts if one.drawn.watts is not None else one.drawn.volts
+        return amount(was, "W" if one.drawn.watts is not None else "V") if was is not None else ""
+    for was, now, unit in ((one.drawn.watts, one.found.watts, "W"), (one.drawn.volts, one.found.volts, "V")):
+        if was is not None and now is not None and abs(was - now) > 0.02 * max(abs(was), abs(now)):
+            return amount(was, unit)
+    return ""
 
 
 def _summary(rows: Sequence[Row], told: Sequence[Row], unit: bool) -> str:
@@ -199,8 +233,26 @@ def _limits(reading: Reading | None) -> tuple[float, float, float] | None:
     return min(low, high), reading.nominal, max(low, high)
 
 
-def as_json(rows: Iterable[Row]) -> dict[str, Any]:
-    return {"cautions": list(for_readings()), "readings": [_row(row) for row in rows]}
+def as_json(rows: Iterable[Row], bears: Iterable[PartLoad] = ()) -> dict[str, Any]:
+    return {
+        "cautions": list(for_readings()),
+        "readings": [_row(row) for row in rows],
+        "parts": [_load(one) for one in bears],
+    }
+
+
+def _load(one: PartLoad) -> dict[str, Any]:
+    def bears(of: Bears | None) -> dict[str, float | None] | None:
+        if of is None:
+            return None
+        return {name: None if value is None else float(f"{value:.6g}") for name, value in of._asdict().items()}
+
+    return {
+        "part": one.name,
+        "stock": bears(one.drawn),
+        "found": bears(one.found),
+        "rated": {"volts": one.rated_volts, "amps": one.rated_amps, "watts": one.rated_watts},
+    }
 
 
 def _row(row: Row) -> dict[str, Any]:
