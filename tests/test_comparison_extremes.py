@@ -31,11 +31,11 @@ def test_everything_joined_to_ground() -> None:
     assert not [raw for raw in result.raw if raw.sort == "cut"]
 
 
-def test_ten_thousand_unidentified_parts() -> None:
+def test_thousands_of_unidentified_parts() -> None:
     rng = random.Random(2)
-    stock = circuit(rng, 14500)
+    stock = circuit(rng, 4500)
     lost = {name: f"?{name}" for name, part in stock.parts.items() if part.kind.hangs}
-    assert len(lost) > 10000
+    assert len(lost) > 3000
 
     def written(where: str) -> str:
         return f"{lost[part_of(where)]}.{terminal_of(where)}" if part_of(where) in lost else where

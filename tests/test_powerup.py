@@ -203,6 +203,101 @@ def test_the_line_is_apart_from_the_chassis_but_for_what_the_drawing_has_there()
     assert both.basis == "factory" and both.open and both.says == "switch off and again on, leads both ways"
 
 
+# --- limits that belong to the stage
+
+
+@pytest.mark.parametrize("name", ["harbourlight-hl45", "five-tube-acdc"])
+def test_what_says_stop_cold_is_what_the_limits_say(name: str) -> None:
+    """No set that reads within its limits is told to stop: the bleeder drawn is in both."""
+    made = planned(name)
+    cold = made.stage("cold")
+    assert cold is not None
+    for supply in made.anatomy.supplies:
+        limits = ask(made, "cold", supply.nets[0])
+        assert limits.low is not None
+        least = limits.limits.split(" to ")[0].removeprefix("open, or over ")
+        assert f"{supply.nets[0]} {least}" in cold.stop[0]
+    assert ("Or reads open" in cold.stop[1]) == (name == "harbourlight-hl45"), "only where something is drawn across it"
+
+
+def test_no_stage_has_a_fixed_percentage_beside_the_limits_of_its_readings() -> None:
+    for name in ("harbourlight-hl45", "five-tube-acdc", "lantern"):
+        assert not any("20 %" in line or "10 kΩ" in line for s in planned(name).stages for line in s.stop)
+
+
+@pytest.mark.parametrize(
+    ("name", "stage", "reduced", "whole", "full"),
+    [
+        ("five-tube-acdc", "low-reduced", "b+1", "full", "V5.k"),
+        ("harbourlight-hl45", "low-reduced", "lv", "low", "lv"),
+        ("harbourlight-hl45", "high-reduced", "hv", "carrier", "hv@spaced"),
+    ],
+)
+def test_at_a_reduced_line_the_limits_are_reduced_as_much(
+    name: str, stage: str, reduced: str, whole: str, full: str
+) -> None:
+    made = planned(name)
+    limits, above = ask(made, stage, reduced), ask(made, whole, full)
+    assert above.low is not None and above.high is not None and limits.high is not None
+    assert (limits.low, limits.high) == (pytest.approx(0.8 * above.low), pytest.approx(0.8 * above.high))
+    assert limits.high < (above.low + above.high) / 2, "the full voltage itself does not pass"
+    assert f"0.8 times the full limits, {above.limits}" in limits.says
+    line = ask(made, stage, "T2.1--T2.2" if stage == "high-reduced" else "plug")
+    assert line.must and line.holds(0.8 * made.anatomy.line_volts) and not line.holds(made.anatomy.line_volts)
+
+
+def test_an_output_grid_is_read_before_its_plate_and_none_may_be_positive() -> None:
+    made = planned("five-tube-acdc")
+    for key in ("low-reduced", "full"):
+        grid = ask(made, key, "V4.g1")
+        assert grid.must and grid.holds(0.0) and not grid.holds(2.0) and not grid.holds(-6.0)
+        assert "C13 leaks" in grid.says
+        stage = made.stage(key)
+        assert stage is not None and any("An output grid goes positive" in line for line in stage.stop)
+    assert made.anatomy.audio == ("V4",), "an IF stage works into a transformer too, and drives no loudspeaker"
+
+
+def test_a_grid_with_bias_is_read_against_it_and_comes_up_with_its_line() -> None:
+    made = planned("harbourlight-hl45")
+    for grid in ("V3.g1", "V4.g1", "V8.g1", "V9.g1"):
+        whole = ask(made, "low", grid)
+        assert whole.low is not None and whole.high is not None and whole.high < 0
+        assert ask(made, "high-reduced", grid).low == pytest.approx(whole.low), "its own transformer has the full line"
+        assert ask(made, "low-reduced", grid).high == pytest.approx(0.8 * whole.high)
+    modulator = made.stage("modulator")
+    assert modulator is not None and modulator.ask("V3.g1") is None, "driven grids are the drive's matter"
+
+
+def test_the_factorys_chart_of_a_grid_counts_and_its_zero_allows_no_plus() -> None:
+    text = with_chart("volts V2.g1 = 0V in playing")
+    grid = ask(plan_of(of(text)), "full", "V2.g1")
+    assert grid.basis == "factory" and grid.holds(-3) and not grid.holds(1), "a charted 0 has 5 V elsewhere"
+
+
+def with_chart(line: str) -> str:
+    lit = "T1.6 -- V1.f1\nT1.7 -- V1.f2"
+    return RECEIVER.format(rectifier="5Y3GT", pa="V1.pa", pb="V1.pb", k="V1.f1", filament=lit) + line + "\n"
+
+
+def test_filter_cans_are_felt_at_once() -> None:
+    """A can that heated has cooled ten minutes later; and nothing is felt that has not been proven dead."""
+    for name in ("harbourlight-hl45", "five-tube-acdc", "lantern"):
+        says = ask(planned(name), "low-reduced", "cans-cold").says
+        assert "at once" in says and "discharged and proven dead" in says and "minute" not in says
+
+
+def test_the_dummy_load_is_cautioned_where_r_f_is_made_and_the_hot_chassis_wherever_it_is_read() -> None:
+    for name in ("harbourlight-hl45", "five-tube-acdc", "lantern"):
+        made = planned(name)
+        for stage in made.stages:
+            said = " ".join(made.cautions_of(stage))
+            assert ("dummy load" in said) == stage.r_f, stage.key
+            assert ("isolation transformer" in said) == (name == "five-tube-acdc" and stage.plugged), stage.key
+            assert ("Clip the meter on cold" in said) == stage.powered
+    assert "dummy load" not in " ".join(planned("five-tube-acdc").cautions)
+    assert "isolation transformer" in " ".join(planned("five-tube-acdc").cautions)
+
+
 # --- the one-tube transmitter
 
 
@@ -363,6 +458,10 @@ def test_a_receiver_has_no_dummy_load_and_its_heaters_alone() -> None:
     assert ask(made, "cold", "T1.1--T1.2").basis == "computed"
     volts = ask(made, "full", "b+")
     assert volts.must and volts.low is not None and volts.high is not None and volts.low < 300 < volts.high
+    # Ohm's law: 49 mA through 270 Ω, and 45 mA through the primary's 300 Ω below b+.
+    assert ask(made, "full", "V2.k").holds(0.049 * 270) and ask(made, "full", "V2.p").holds(280 - 0.045 * 300)
+    assert ask(made, "full", "V2.g1").holds(0) and not ask(made, "full", "V2.g1").holds(4)
+    assert all(a.name != "V2.g2" for s in made.stages for a in s.asks), "it is b+, which is read"
 
 
 def test_a_rectifier_that_is_soldered_in_is_disconnected_for_the_heaters() -> None:
@@ -478,6 +577,26 @@ def test_a_screen_without_its_plate_is_not_powered() -> None:
     assert "Nothing connected at hv" in connect(made, "low")
 
 
+def test_a_supply_from_outside_says_what_it_may_give() -> None:
+    """The receiver without its rectifier: 45 mA of plate and 4 mA of screen come from a bench supply."""
+    lines = [line for line in RECEIVER.splitlines() if "V1" not in line and "{" not in line]
+    made = plan_of(of("\n".join(lines)))
+    amps = ask(made, "low-reduced", "b+.amps")
+    assert amps.quantity == "amps" and amps.holds(0.049) and not amps.holds(0.06)
+    assert ask(made, "low-reduced", "b+").holds(0.8 * 280) and not ask(made, "low-reduced", "b+").holds(280)
+    assert (made.stage("low-reduced") or made.stages[0]).ask("plug") is None
+
+
+def test_tubes_that_are_out_take_their_current_out_of_the_limits() -> None:
+    """With the final out, 60 mA less flow through the supply's own resistance."""
+    text = TWO_TUBES + "state work: S1 on\nload 60mA V3.p -- V3.k in work\nload 20mA V2.p -- V2.k in work\n"
+    body = plan_of(of(text)).anatomy
+    with_it, without = (body.meters.volts("work", "b+", without=out) for out in ((), ("V3",)))
+    assert with_it is not None and without is not None and with_it.nominal == pytest.approx(400, rel=1e-3)
+    (feed,) = body.meters.feeds("work", body.supplies[0])
+    assert without.nominal - with_it.nominal == pytest.approx(0.060 * feed.supply.ohms, rel=1e-3)
+
+
 # --- refused
 
 
@@ -516,6 +635,35 @@ def test_a_hazard_of_the_drawing_is_open_until_a_keep_names_it() -> None:
     keep = Remark((word,), "stays behind an isolation transformer")
     kept = plan(replace(one, found=replace(result.found, keeps=(keep,))))
     assert kept.cleared and [f.id for f in kept.kept] == [finding.id]
+
+
+@pytest.mark.parametrize("name", ["attic", "kitchen-radio", "harbourlight-0417"])
+def test_the_refusal_says_which_line_would_keep_each_hazard_of_the_drawing(name: str) -> None:
+    result = unit(name)
+    made = plan(result)
+    loose = [f.id for f in made.open_power if not f.modification]
+    assert loose == list(made.keeps)
+    for one, line in made.keeps.items():
+        word = line.split()[1]
+        keep = Remark((word,), "seen")
+        kept = {f.id for f in plan(replace(result, found=replace(result.found, keeps=(keep,)))).kept}
+        assert one in kept
+        assert all(other in line for other in kept - {one} if not result.finding(other).modification)
+
+
+def test_limits_are_those_of_the_unit_as_it_is_left() -> None:
+    """220 Ω of a thermistor lie in the line of the kitchen radio: its string of heaters reads so much more."""
+    result = unit("kitchen-radio")
+    mine = next(m for m in result.modifications if any("?RT1" in result.finding(n).parts for n in m.findings))
+    kept = tuple(replace(one, kept=True) for one in result.modifications)
+    loose = tuple(f for f in result.findings if not f.modification)
+    left = replace(result, modifications=kept, findings=tuple(f for f in result.findings if f not in loose))
+    asks = [a for s in plan(left).stages if s.key == "cold" for a in s.asks]
+    line = next(a for a in asks if a.name == "line")
+    assert line.holds(132 + 220) and not line.holds(132) and line.basis == "computed"
+    assert "not the chart's 100 Ω to 165 Ω" in line.says and mine.id in line.says
+    drawn = ask(planned("five-tube-acdc"), "cold", "line")
+    assert drawn.holds(132) and not drawn.holds(352) and drawn.basis == "factory"
 
 
 def test_a_cleared_unit_is_planned_by_its_own_circuit() -> None:

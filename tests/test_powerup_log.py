@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from math import inf
 from pathlib import Path
@@ -152,6 +154,28 @@ def test_a_slip_is_told_in_words_and_logs_nothing(stage: str, word: str, says: s
         logged(plan, walked(plan, "cold"), stage, [word], DAY)
 
 
+@pytest.mark.parametrize("word", ["b+=-5", "b+=>-5", "b+=-5ohm"])
+def test_what_no_meter_shows_is_refused(word: str) -> None:
+    plan = planned()
+    with pytest.raises(Unknown, match="never negative"):
+        logged(plan, walked(plan, "cold"), "cold", [word], DAY)
+    for ask in (Ask("h", "volts", 5.9, 6.6, ac=True), Ask("C1", "amps", 0.0, 1e-3), Ask("K2", "seconds", 30.0)):
+        with pytest.raises(Unknown, match="never negative"):
+            log.value_of(ask, "-1")
+    assert log.value_of(Ask("bias", "volts", -150.0, -122.0), "-136V") == -136
+
+
+def test_a_day_is_neither_to_come_nor_before_the_inspection() -> None:
+    plan, today = replace(planned(), inspected="2026-02-21"), date(2026, 3, 2)
+    for day, says in (("2026-03-03", "has not come yet"), ("2026-02-20", "before the inspection of the unit, 2026-02")):
+        with pytest.raises(Unknown, match=says):
+            logged(plan, (), "look", ["fuses=yes"], day, today=today)
+    for day in ("2026-02-21", "2026-03-02"):
+        assert logged(plan, (), "look", ["fuses=yes"], day, today=today)[0].on == day
+    with pytest.raises(Unknown, match="no day"):
+        logged(plan, (), "look", ["fuses=yes"], "20260301", today=today)
+
+
 @pytest.mark.parametrize(("on", "note"), [("yesterday", ""), ("2026-02-30", ""), (DAY, 'a "b"'), (DAY, "a\nb")])
 def test_days_and_notes_are_one_line_of_what_they_are(on: str, note: str) -> None:
     with pytest.raises(Unknown):
@@ -245,6 +269,20 @@ def test_a_log_that_was_broken_by_hand_is_told_with_its_line(tmp_path: Path, lin
         read(path)
 
 
+def test_two_who_log_at_once_lose_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "a.powerup"
+    path.write_text(text_of((Entry(DAY, "look", "fuses", "yes", True),)), encoding="utf-8")
+
+    def one(number: int) -> tuple[Entry, ...]:
+        return log.add(path, lambda entries: (*entries, Entry(DAY, "cold", f"n{number}", "3k", True)))
+
+    with ThreadPoolExecutor(8) as pool:
+        added = list(pool.map(one, range(24)))
+    assert [len(each) for each in added] == [1] * 24 and len(read(path)) == 25
+    assert {e.reading for e in read(path)} == {"fuses", *(f"n{i}" for i in range(24))}
+    assert [p.name for p in tmp_path.iterdir()] == ["a.powerup"]
+
+
 # --- the command
 
 
@@ -334,6 +372,23 @@ def test_ticked_steps_count_when_they_are_asked_to(capsys: pytest.CaptureFixture
     path = str(ROOT / "examples" / "attic.found")
     assert cli.run(["powerup", path, "--as-left"]) == 1
     assert "NOT CLEARED FOR POWER" in capsys.readouterr().out
+
+
+def test_hazards_of_the_drawing_are_told_once_as_left(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "lantern.stock").write_bytes((ROOT / "netlists" / "lantern.stock").read_bytes())
+    path = tmp_path / "shelf.found"
+    path.write_text('found "No. 1" of "lantern.stock"\nas-drawn rear under\n', encoding="utf-8")
+    said = []
+    for options in ([], ["--as-left"]):
+        cli.run(["powerup", str(path), "--json", *options])
+        told = json.loads(capsys.readouterr().out)
+        said.append(([(f["kind"], f["says"], f["keep"]) for f in told["open"]], told["open_before_rf"]))
+    assert said[0] == said[1] and said[0][0] and len(set(said[0][0])) == len(said[0][0])
+
+
+def test_the_refusal_prints_the_lines_that_keep(capsys: pytest.CaptureFixture[str]) -> None:
+    cli.run(["powerup", str(ROOT / "examples" / "kitchen-radio.found")])
+    assert 'keep V5 "…"' in capsys.readouterr().out
 
 
 def test_a_new_finding_holds_what_had_passed() -> None:

@@ -94,7 +94,7 @@ def little() -> Reader:
 @pytest.fixture
 def undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
     """Pages without drawings, where a test is about something else: a layout takes longer than all the rest."""
-    monkeypatch.setattr(building, "pictures", lambda comparison: Pictures({}, ""))
+    monkeypatch.setattr(building, "pictures", lambda comparison: lambda: Pictures({}, ""))
 
 
 # --- self-contained -----------------------------------------------------------------------------------------------
@@ -190,7 +190,7 @@ def test_the_gravest_comes_first_in_the_words_of_what_can_happen() -> None:
 
 def test_a_full_stop_in_a_label_ends_no_sentence() -> None:
     stock = 'stock "S"\nJ1 jack-2 "key. of No. x"\nR1 resistor 1k\nb+ -- R1 -- J1.tip\nJ1.sleeve -- chassis\n'
-    found = 'found "F" of "t.stock"\nb+ -- R1 -- J1.sleeve\nJ1.tip -- chassis\n'
+    found = 'found "F" of "t.stock"\ntraced J1 R1\nb+ -- R1 -- J1.sleeve\nJ1.tip -- chassis\n'
     (line,) = before_power(compared(stock + "net b+ supply 250V\n", found))
     assert line.says == "J1 (jack, “key. of No. x”): sleeve and tip are exchanged."
     assert line.why == "What should be the grounded frame is live in somebody's hand."

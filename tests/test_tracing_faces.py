@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
+from contextvars import copy_context
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -332,5 +334,7 @@ def test_lines_come_from_the_keyboard(stock: Path, monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
     with create_pipe_input() as keys, create_app_session(input=keys, output=DummyOutput()):
         keys.send_text("yes\rnone\rquit\r")
-        talk(Session.open(stock))
+        # In a thread of its own: a browser's tests leave a loop behind in the main one.
+        with ThreadPoolExecutor(1) as alone:
+            alone.submit(copy_context().run, talk, Session.open(stock)).result()
     assert "looked over" in stock.with_suffix(".found").read_text(encoding="utf-8")

@@ -59,10 +59,10 @@ def test_the_sdist_makes_the_same_wheel(built: Path, tmp_path: Path) -> None:
 
 def test_the_main_job_runs_from_the_wheel(built: Path, tmp_path: Path) -> None:
     home = tmp_path / "venv"
-    venv.create(home, with_pip=True, symlinks=os.name != "nt")
+    venv.create(home, symlinks=os.name != "nt")
     scripts = home / ("Scripts" if os.name == "nt" else "bin")
-    pip = (scripts / "python", "-m", "pip", "--disable-pip-version-check", "install", "--quiet", "--no-compile")
-    run(*pip, next(built.glob("*.whl")), cwd=tmp_path)
+    pip = (sys.executable, "-m", "pip", "--python", scripts / "python", "--disable-pip-version-check")
+    run(*pip, "install", "--quiet", "--no-compile", next(built.glob("*.whl")), cwd=tmp_path)
 
     bench = tmp_path / "bench"
     bench.mkdir()

@@ -47,17 +47,17 @@ def check(work: WorkList) -> tuple[int, int]:
     for step, _, after in stages(work):
         ready: Ohmmeter | None = None
         for proof in step.proofs:
-            if proof.ohms is None or proof.without:
+            if proof.reads is None or proof.without or proof.expect in ("value", "dead"):
                 continue
             ready = ready or Ohmmeter(after)
             real = ready.between(proof.a, proof.b)
             back = ready.between(proof.b, proof.a)
             for value in (real.nominal, back.nominal):
-                assert proof.ohms.low * (1 - 1e-9) - 1e-6 <= value, (step.name, proof, value)
-                assert value == inf or value <= proof.ohms.high * (1 + 1e-9) + 1e-6, (step.name, proof, value)
-            assert proof.wrong is not None and apart(proof.ohms, proof.wrong)
-        measured += any(proof.ohms is not None for proof in step.proofs)
-    return measured, sum(step.action != "inspect" for step in work.steps)
+                assert proof.reads.low * (1 - 1e-9) - 1e-6 <= value, (step.name, proof, value)
+                assert value == inf or value <= proof.reads.high * (1 + 1e-9) + 1e-6, (step.name, proof, value)
+            assert proof.wrong is not None and apart(proof.reads, proof.wrong)
+        measured += step.action != "discharge" and any(proof.reads is not None for proof in step.proofs)
+    return measured, sum(step.action not in ("inspect", "discharge") for step in work.steps)
 
 
 @pytest.mark.parametrize("name", ["harbourlight-0417", "kitchen-radio", "attic"])
@@ -92,9 +92,9 @@ def test_a_blown_fuse_does_not_hide_its_bridge() -> None:
 def test_a_resistor_is_read_on_its_lugs_against_an_end_left_open() -> None:
     proofs = worklist(demo("harbourlight-0417")).step("fit_R45").proofs
     (proof,) = (one for one in proofs if one.expect == "ohms")
-    assert proof.ohms is not None and proof.wrong is not None
+    assert proof.reads is not None and proof.wrong is not None
     assert {proof.a, proof.b} == {"TB3.3", "TB3.4"}
-    assert proof.ohms.low < 16.7e3 < proof.ohms.high < proof.wrong.low
+    assert proof.reads.low < 16.7e3 < proof.reads.high < proof.wrong.low
     assert "with an end still open" in proof.says
 
 

@@ -9,7 +9,6 @@ from netdiff.commands.shared import DIFFERENT, SAME, Trouble, compared, output
 if TYPE_CHECKING:
     from netdiff.comparison import Comparison
     from netdiff.powerup import Plan
-    from netdiff.powerup.log import Entry
 
 ABOUT = "Bring a cleared unit up in stages, each with its limits and when to stop; refuse while anything is open."
 
@@ -41,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
         raise Trouble(str(reason)) from None
     made = plan(_comparison(args))
     if args.log:
-        return _log(args, made, path, entries)
+        return _log(args, made, path)
     standings = log.standing(made, entries)
     unasked = log.unasked(made, entries)
     stale = bool(entries) and path.stat().st_mtime < Path(args.file).stat().st_mtime
@@ -57,37 +56,40 @@ def _comparison(args: argparse.Namespace) -> Comparison:
     if not args.as_left:
         return compared(args.file)
     import netdiff
-    from netdiff.hazards import examine
+    from netdiff.electrical import limits
     from netdiff.worklist import ticks
     from netdiff.worklist.record import compared_again
     from netdiff.worklist.wanted import Refused
 
     try:
         sheet = ticks.load(ticks.beside(args.file))
-        return examine(compared_again(netdiff.worklist(compared(args.file)), sheet))
+        work = netdiff.worklist(compared(args.file))
+        own, _ = limits.beside(Path(args.file))
+        with limits.using(own):
+            return compared_again(work, sheet)
     except Refused as reason:
         raise Trouble(str(reason)) from None
 
 
-def _log(args: argparse.Namespace, made: Plan, path: Path, entries: tuple[Entry, ...]) -> int:
+def _log(args: argparse.Namespace, made: Plan, path: Path) -> int:
     from datetime import date
 
     from netdiff.powerup import log
     from netdiff.reporting import powerup as report
     from netdiff.reporting.page import Page
-    from netdiff.writing import write
 
     key, *words = args.log
+    day = args.on or date.today().isoformat()
     try:
-        after = log.logged(made, entries, key, words, args.on or date.today().isoformat(), args.note)
+        new = log.add(path, lambda entries: log.logged(made, entries, key, words, day, args.note))
+        after = log.read(path)
     except log.Unknown as reason:
         raise Trouble(str(reason)) from None
     except log.Refused as reason:
         says = str(reason)
         output(args, lambda: report.refused_json(made, says), lambda: report.print_refused(Page(), made, says))
         return DIFFERENT
-    write(path, log.text_of(after))
-    new, standings = after[len(entries) :], log.standing(made, after)
+    standings = log.standing(made, after)
     output(
         args,
         lambda: report.as_json(made, standings, unasked=log.unasked(made, after)),

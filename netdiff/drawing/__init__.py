@@ -6,7 +6,7 @@ classes for every look (``.diagram .added``), ``data-part`` on parts, ``data-poi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING
 
 from netdiff.circuit import Circuit, Part, Winding
@@ -120,8 +120,10 @@ def overview_svg(comparison: Comparison, prefix: str = "") -> str:
     return overview(comparison, prefix)
 
 
-def unit_svgs(comparison: Comparison, prefixes: tuple[str, str] = ("", "")) -> tuple[list[str], Whole]:
-    """Both: every modification, and the whole unit with the places of its zones; at the price of one."""
+def unit_svgs(comparison: Comparison, prefixes: tuple[str, str] = ("", "")) -> Callable[[], tuple[list[str], Whole]]:
+    """Both: every modification, and the whole unit with its zones; at the price of one. The layout is begun at once;
+    what this gives waits for it. Either may raise CannotDraw.
+    """
     from netdiff.drawing.modification import together
     from netdiff.drawing.overview import assemblies, framed, parted
     from netdiff.drawing.overview import sheet as overview
@@ -130,7 +132,10 @@ def unit_svgs(comparison: Comparison, prefixes: tuple[str, str] = ("", "")) -> t
 
     whole = homes(picture(comparison))
     zones, short = parted(whole)
-    each, figures = together(
-        whole, [one.id for one in comparison.modifications], assemblies(zones, short), prefix=prefixes[0]
-    )
-    return each, overview(whole, framed(zones, figures, "both", short), prefixes[1], standalone=False)
+    drawn = together(whole, [one.id for one in comparison.modifications], assemblies(zones, short), prefix=prefixes[0])
+
+    def finish() -> tuple[list[str], Whole]:
+        each, figures = drawn()
+        return each, overview(whole, framed(zones, figures, "both", short), prefixes[1], standalone=False)
+
+    return finish

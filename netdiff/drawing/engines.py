@@ -10,7 +10,7 @@ import json
 import shutil
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final, Literal
 
@@ -37,6 +37,16 @@ def layouts(dots: Sequence[str]) -> list[bytes]:
         except _Failed:
             pass  # a broken installation: the packages may still do it
     return _webassembly(dots)
+
+
+def started(dots: Sequence[str]) -> Callable[[], list[bytes]]:
+    """The same, begun at once in a process beside this one: what is called for the answer waits for it."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    beside = ThreadPoolExecutor(1)
+    answer = beside.submit(layouts, dots)
+    beside.shutdown(wait=False)
+    return answer.result
 
 
 def converted(svg: str, fmt: Format) -> bytes:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,20 +28,30 @@ class Figure:
 
 def figures(sheets: Sequence[Assembly], shape: float = 1.2) -> list[Figure]:
     """Lays out several pictures at the price of one start. ``shape``: width to height, about."""
+    return begun(sheets, shape)()
+
+
+def begun(sheets: Sequence[Assembly], shape: float = 1.2) -> Callable[[], list[Figure]]:
+    """The same; the layout goes on by itself until what this gives is called."""
     pieces = [_pieces(sheet) for sheet in sheets]
-    placed = iter(place([piece for mine in pieces for piece in mine]))
-    out = []
-    for sheet, mine in zip(sheets, pieces, strict=True):
-        parts = []
-        for _ in mine:
-            one = next(placed)
-            straighten(one)
-            paths = route(one)
-            parts.append(Figure(one.nodes, paths, span(one, paths)))
-        joined = {name for part in parts for name in part.nodes}
-        idle = [node for name, node in sheet.nodes.items() if name not in joined]
-        out.append(_together(parts, idle, shape))
-    return out
+    places = place([piece for mine in pieces for piece in mine])
+
+    def finish() -> list[Figure]:
+        placed = iter(places())
+        out = []
+        for sheet, mine in zip(sheets, pieces, strict=True):
+            parts = []
+            for _ in mine:
+                one = next(placed)
+                straighten(one)
+                paths = route(one)
+                parts.append(Figure(one.nodes, paths, span(one, paths)))
+            joined = {name for part in parts for name in part.nodes}
+            idle = [node for name, node in sheet.nodes.items() if name not in joined]
+            out.append(_together(parts, idle, shape))
+        return out
+
+    return finish
 
 
 def _pieces(sheet: Assembly) -> list[tuple[dict[str, Node], list[Wire]]]:

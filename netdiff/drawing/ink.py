@@ -8,6 +8,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final, Literal, NamedTuple
 
 FAMILY: Final = "'DejaVu Sans', Verdana, Geneva, Arial, Helvetica, sans-serif"
@@ -122,6 +123,7 @@ _BOLD: Final = (
 )  # fmt: skip
 
 
+@lru_cache(maxsize=8192)
 def measure(text: str, size: float, bold: bool = False) -> float:
     """Width in pixels that a text takes at most."""
     widths = _BOLD if bold else _PLAIN
@@ -151,11 +153,14 @@ def wrapped(text: str, size: float, room: float, bold: bool = False) -> list[str
 
 
 def moved(ink: Iterable[Ink], dx: float, dy: float) -> Iterator[Ink]:
-    for one in ink:
+    for one in ink:  # written out: a sheet has tens of thousands of these, and ``replace`` takes its time
         if isinstance(one, Stroke):
-            yield replace(one, points=tuple((x + dx, y + dy) for x, y in one.points))
+            points = tuple([(x + dx, y + dy) for x, y in one.points])
+            yield Stroke(points, one.weight, one.closed, one.filled, one.dash, one.color)
+        elif isinstance(one, Word):
+            yield Word(one.x + dx, one.y + dy, one.text, one.size, one.anchor, one.bold, one.color)
         else:
-            yield replace(one, x=one.x + dx, y=one.y + dy)
+            yield Circle(one.x + dx, one.y + dy, one.r, one.weight, one.filled, one.dash, one.color)
 
 
 def turned(ink: Iterable[Ink]) -> Iterator[Ink]:
@@ -183,18 +188,20 @@ def flipped(ink: Iterable[Ink]) -> Iterator[Ink]:
 
 def extent(ink: Iterable[Ink]) -> Area:
     """The area that the ink covers."""
-    return around(_areas(ink))
-
-
-def _areas(ink: Iterable[Ink]) -> Iterator[Area]:
+    xs: list[float] = []
+    ys: list[float] = []
     for one in ink:
         if isinstance(one, Stroke):
-            xs, ys = [x for x, _ in one.points], [y for _, y in one.points]
-            yield Area(min(xs), min(ys), max(xs), max(ys))
+            xs += [x for x, _ in one.points]
+            ys += [y for _, y in one.points]
         elif isinstance(one, Circle):
-            yield Area(one.x - one.r, one.y - one.r, one.x + one.r, one.y + one.r)
+            xs += (one.x - one.r, one.x + one.r)
+            ys += (one.y - one.r, one.y + one.r)
         else:
-            yield one.area
+            area = one.area
+            xs += (area.left, area.right)
+            ys += (area.top, area.bottom)
+    return Area(min(xs), min(ys), max(xs), max(ys)) if xs else Area(0, 0, 0, 0)
 
 
 # --- SVG ----------------------------------------------------------------------------------------------------------

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, NamedTuple
 
-from netdiff.drawing.engines import layouts
+from netdiff.drawing.engines import started
 from netdiff.drawing.model import Line
 from netdiff.drawing.node import Node
 
@@ -51,15 +51,20 @@ class Placed:
     columns: list[list[str]]
 
 
-def place(sheets: Sequence[tuple[dict[str, Node], list[Wire]]]) -> list[Placed]:
-    """Lays out several pictures at the price of one start. Every node has a wire."""
-    answers = layouts([_dot(nodes, list(nodes), wires) for nodes, wires in sheets]) if sheets else []
-    out = []
-    for (nodes, wires), answer in zip(sheets, answers, strict=True):
-        placed = Placed(nodes, wires, [])
-        _read(placed, list(nodes), json.loads(answer))
-        out.append(placed)
-    return out
+def place(sheets: Sequence[tuple[dict[str, Node], list[Wire]]]) -> Callable[[], list[Placed]]:
+    """Begins to lay out several pictures at the price of one start; what it gives waits for them. Every node has a
+    wire."""
+    answers = started([_dot(nodes, list(nodes), wires) for nodes, wires in sheets]) if sheets else list
+
+    def finish() -> list[Placed]:
+        out = []
+        for (nodes, wires), answer in zip(sheets, answers(), strict=True):
+            placed = Placed(nodes, wires, [])
+            _read(placed, list(nodes), json.loads(answer))
+            out.append(placed)
+        return out
+
+    return finish
 
 
 def _dot(nodes: dict[str, Node], names: list[str], wires: list[Wire]) -> str:

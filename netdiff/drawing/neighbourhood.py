@@ -96,8 +96,10 @@ def _on_supplies(picture: Picture, core: set[str]) -> Counter[str]:
     """Parts on the same supply, those between it and ground before the others; not more than a line can carry."""
     out: Counter[str] = Counter()
     for name, joint in picture.joints.items():
+        if joint.sort != "supply":
+            continue
         ends = [line.a.item for line in picture.lines_of(name) if line.a.terminal]
-        if joint.sort != "supply" or not core & set(ends):
+        if not core & set(ends):
             continue
         others = [item for item in dict.fromkeys(ends) if item not in core and picture.boxes[item].two_ended]
         grounded = {line.a.item for item in others for line in picture.lines_of(item) if _ground(picture, line)}

@@ -12,7 +12,7 @@ from netdiff.circuit import Circuit, Point
 from netdiff.electrical.elements import elements, has_power
 from netdiff.electrical.nodes import Nodes
 from netdiff.electrical.resistive import Network
-from netdiff.electrical.supplies import Finder, mains, pieces
+from netdiff.electrical.supplies import Finder, mains, pieces, shorted
 
 STIFF = 1e-3
 """Ohms behind a winding's tapping."""
@@ -38,7 +38,7 @@ class Alternating:
                 break
             for winding in circuit.windings:
                 primary = finder.primary(winding.part)
-                if primary is None or winding is primary or not winding.volts:
+                if primary is None or winding is primary or not winding.volts or shorted(winding, self.nodes):
                     continue
                 a, b = (index[f"{winding.part}.{primary.terminals[end]}"] for end in (0, -1))
                 ends = (a in line.hot and b in line.cold) or (a in line.cold and b in line.hot)

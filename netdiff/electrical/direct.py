@@ -132,6 +132,9 @@ def _match(mine: Sequence[Supply], known: Sequence[Supply]) -> list[Supply]:
         drawn = by_winding.get(one.winding)
         if drawn is not None:
             factor, net = drawn.factor, drawn.net
+            if not one.sort and drawn.sort != "vacuum":
+                # Nobody noted what it is made of: then it is what the drawing has.
+                one = replace(one, drop=drawn.drop)
             if one.choke != drawn.choke:
                 # A capacitor ahead of the choke charges to the peak.
                 table = rules()

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import inf
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from netdiff.circuit import Circuit, Load, Point
@@ -139,7 +140,16 @@ class Operating:
         first, second = self.nodes.of(a), self.nodes.of(b or self.circuit.ground)
         if first is None or second is None or self._tied[first] != self._tied[second]:
             return None
-        return self.height(first) - self.height(second)
+        volts = self.height(first) - self.height(second)
+        return volts if abs(volts) >= NO_VOLTS else 0.0
+
+    def behind(self, a: Point, b: Point = "") -> float:
+        """The resistance behind two points, ohms: how far their voltage falls for a current that is drawn there.
+        Infinite where nothing holds one against the other."""
+        first, second = self.nodes.of(a), self.nodes.of(b or self.circuit.ground)
+        if first is None or second is None or not self.tied(first, second):
+            return inf
+        return self._bounded(first, second)[1] if first != second else 0.0
 
     def shown(self, a: Point, b: Point, meter: float) -> Interval | None:
         """The same as a meter of ``meter`` ohms shows it: it draws its own current through what lies behind."""

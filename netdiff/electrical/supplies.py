@@ -47,6 +47,8 @@ class Supply:
     """Pairs of points between which the mains must stand for it to work: a primary's ends."""
     ac_volts: float = 0.0
     drop: float = 0.0
+    sort: str = ""
+    """What the rectifier is made of, where somebody said."""
     factor: float = 1.0
     negative: bool = False
     net: str = ""
@@ -82,16 +84,19 @@ def valves(circuit: Circuit) -> Iterator[Valve]:
                     yield Valve(name, f"{name}.{plate}", f"{name}.{own[0]}")
 
 
+def sort_of(part: Part) -> str:
+    """What a rectifier is made of: ``vacuum`` for any tube, ``silicon`` …; empty where nobody said."""
+    if part.kind.name == "tube":
+        return "vacuum"
+    return next((word for word in part.words if word in rules()["drop"]), "")
+
+
 def drop_of(part: Part) -> float:
-    """Volts across a rectifier while it conducts."""
+    """Volts across a rectifier while it conducts; one of which nobody said what it is made of is silicon."""
     stated = part.kind.facts.get("drop_volts")
     if isinstance(stated, float):
         return stated
-    table = rules()["drop"]
-    if part.kind.name == "tube":
-        return float(table["vacuum"]["volts"])
-    sort = next((word for word in part.words if word in table), "silicon")
-    row = table[sort]
+    row = rules()["drop"][sort_of(part) or "silicon"]
     plates = 1.0
     if row.get("per_plate"):
         plates = max(1.0, part.ratings.get("V", row["plate_volts"]) / row["plate_volts"])
@@ -131,6 +136,18 @@ def mains(circuit: Circuit, nodes: Nodes) -> Mains:
     return Mains(of(hot), of(cold), volts)
 
 
+def shorted(winding: Winding, nodes: Nodes) -> tuple[Point, Point] | None:
+    """Two terminals of a winding that are one node: its turns are a short, and none of it gives any voltage."""
+    at: dict[int | None, Point] = {}
+    for terminal in winding.terminals:
+        where = f"{winding.part}.{terminal}"
+        node = nodes.of(where)
+        if node is not None and node in at:
+            return at[node], where
+        at[node] = where
+    return None
+
+
 HOT, COLD = -1, -2
 
 HEATER_VOLTS = 15.0
@@ -155,7 +172,7 @@ class Finder:
         self.ground = nodes.of(circuit.ground)
         self.ends: dict[int, list[tuple[Winding, int]]] = defaultdict(list)
         for winding in circuit.windings:
-            if winding.volts:
+            if winding.volts and not shorted(winding, nodes):
                 for number, terminal in enumerate(winding.terminals):
                     node = nodes.of(f"{winding.part}.{terminal}")
                     if node is not None:
@@ -275,8 +292,8 @@ class Finder:
         dynamic = drop / amps * 0.5 if part.kind.name == "tube" and amps and "mercury" not in part.kind.title else 0.0
         return Supply(
             out=point, back=back, volts=factor * ac - drop, ohms=max(0.1, series * float(times) + dynamic),
-            rectifiers=parts, winding=name, feed=feed, ac_volts=ac, drop=drop, factor=factor, negative=negative,
-            choke=choke, amps=amps, series=series,
+            rectifiers=parts, winding=name, feed=feed, ac_volts=ac, drop=drop, sort=sort_of(part), factor=factor,
+            negative=negative, choke=choke, amps=amps, series=series,
         )  # fmt: skip
 
     def _other_side(self, end: int) -> Point:

@@ -82,6 +82,7 @@ def no_bleeder(side: Side) -> Iterator[Hazard]:
     told_of = {store.net for store in slow}
     for store in stored(side):
         lost = [] if store.net in told_of else _lost(side, [store])
+        lost = [name for name in lost if store.ohms > (side.stock.parts[name].value or 0.0)]
         if lost:
             before = next((one for one in stored(side.drawn) if one.net == store.net), None) if side.drawn else None
             meant = any("bleeder" in side.stock.parts[name].label.lower() for name in lost)

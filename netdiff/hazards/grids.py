@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from netdiff.circuit import Part, Point
-from netdiff.electrical.interval import Interval
 from netdiff.hazards.rule import Hazard, Rule
 from netdiff.quantities import show
 from netdiff.readings.side import Side
 
 BIASED = -3.0
 """Volts. A grid drawn below that is held there by a supply or a grid leak, not by contact potential."""
+
+POSITIVE = 1.0
+"""Volts above its cathode at which a grid draws current."""
+
+COUPLED = 5.0
+"""Volts of a grid above ground that is coupled to a plate: its cathode follows it."""
 
 SCREEN_AT_WORK = 50.0
 """Volts of a screen that draws current."""
@@ -63,19 +69,25 @@ def _bias(side: Side, drawn: Side, name: str, at: dict[str, Point]) -> Iterator[
     grid, cathode = at["g1"], at.get("k") or at.get("f1") or side.circuit.ground
     worst: tuple[float, str, str] | None = None
     for state in side.powered:
-        before = _nominal(drawn.direct(state).volts(grid, cathode))
-        now = _nominal(side.direct(state).volts(grid, cathode))
-        fixed = _nominal(drawn.direct(state).volts(grid))
+        before = drawn.direct(state).volts_nominal(grid, cathode)
+        now = side.direct(state).volts_nominal(grid, cathode)
+        fixed = drawn.direct(state).volts_nominal(grid)
+        coupled = fixed is not None and fixed > COUPLED
+        if now is not None and now > POSITIVE and not coupled and (before is None or before <= POSITIVE):
+            says = f"{grid} stands {show(now, 'V', 3)} above its cathode {when(state)}"
+            says += f"; the drawing has {show(before, 'V', 3)}." if before is not None else "."
+            worst = (1.0, says, state)
+            break
         if before is None or before > BIASED or fixed is None or fixed > BIASED:
             continue  # held by its cathode, if at all
         if now is None:
-            says = f"{grid} has no bias {_when(state)}: the drawing has {show(before, 'V', 3)} against the cathode."
+            says = f"{grid} has no bias {when(state)}: the drawing has {show(before, 'V', 3)} against the cathode."
             worst = (1.0, says, state)
             break
         share = 1 - now / before
         if share > 0.5 and (worst is None or share > worst[0]):
             says = (
-                f"{grid} stands at {show(now, 'V', 3)} against its cathode {_when(state)}; "
+                f"{grid} stands at {show(now, 'V', 3)} against its cathode {when(state)}; "
                 f"the drawing has {show(before, 'V', 3)}."
             )
             worst = (share, says, state)
@@ -83,7 +95,8 @@ def _bias(side: Side, drawn: Side, name: str, at: dict[str, Point]) -> Iterator[
         yield Hazard((grid,), worst[1], parts=(name,), terminals=(grid, cathode))
 
 
-def _when(state: str) -> str:
+def when(state: str) -> str:
+    """``in the state phone``."""
     return f"in the state {state}" if state != "powered" else "with power on"
 
 
@@ -96,12 +109,12 @@ def screens(side: Side) -> Iterator[Hazard]:
             cathode = at.get("k") or at.get("f1") or side.circuit.ground
             for state in side.powered:
                 solved = side.direct(state)
-                screen, plate = _nominal(solved.volts(at["g2"], cathode)), _nominal(solved.volts(at["p"], cathode))
+                screen, plate = solved.volts_nominal(at["g2"], cathode), solved.volts_nominal(at["p"], cathode)
                 if screen is not None and screen > SCREEN_AT_WORK and (plate is None or plate < 0.1 * screen):
                     fed = show(screen, "V", 3)
                     yield Hazard(
                         (at["g2"],),
-                        f"{at['g2']} is fed ({fed}) while {at['p']} has no voltage {_when(state)}.",
+                        f"{at['g2']} is fed ({fed}) while {at['p']} has no voltage {when(state)}.",
                         parts=(name,),
                         terminals=(at["g2"], at["p"]),
                     )
@@ -136,12 +149,14 @@ def shorted_cathodes(side: Side) -> Iterator[Hazard]:
             if cathode is None:
                 continue
             for state in side.powered:
-                before = _nominal(drawn.direct(state).volts(cathode))
-                now = _nominal(side.direct(state).volts(cathode))
-                if before is not None and before > 1.0 and now is not None and abs(now) < 0.1 * before:
+                before = drawn.direct(state).volts_nominal(cathode)
+                now = side.direct(state).volts_nominal(cathode)
+                if before is None or before <= 1.0 or now is None or abs(now) >= 0.1 * before:
+                    continue
+                if _ohms(side, state, cathode) < 0.2 * _ohms(drawn, state, cathode):
                     yield Hazard(
                         (cathode,),
-                        f"{cathode} stands at {show(now, 'V', 3)} {_when(state)} where its resistor lifts it to "
+                        f"{cathode} stands at {show(now, 'V', 3)} {when(state)} where its resistor lifts it to "
                         f"{show(before, 'V', 3)}: the cathode bias is gone.",
                         parts=(name,),
                         terminals=(cathode,),
@@ -149,8 +164,8 @@ def shorted_cathodes(side: Side) -> Iterator[Hazard]:
                     break
 
 
-def _nominal(volts: Interval | None) -> float | None:
-    return volts.nominal if volts is not None else None
+def _ohms(side: Side, state: str, where: Point) -> float:
+    return side.ohms(state).between(where).nominal if side.ohms(state).has(where) else inf
 
 
 RULES = (

@@ -35,7 +35,7 @@ def is_protection(part: Part) -> bool:
     return part.kind.family in ("relay", "switch", "tube", "diode", "resistor") and _says(part, _PROTECTS)
 
 
-def _bridged(side: Side, name: str) -> list[tuple[Point, Point]]:
+def bridged(side: Side, name: str) -> list[tuple[Point, Point]]:
     """Contacts of a part that the drawing keeps apart and that conductors join here, in the part or where it was."""
     drawn = side.drawn
     if drawn is None:
@@ -67,7 +67,7 @@ def defeated_interlock(side: Side) -> Iterator[Hazard]:
     for name, part in drawn.circuit.parts.items():
         if not is_interlock(part):
             continue
-        for a, b in _bridged(side, name):
+        for a, b in bridged(side, name):
             fed = some(words(side.circuit, one) for one in behind(drawn, a, b))
             says = f"{words(drawn.circuit, name)} no longer takes anything away"
             says += (
@@ -87,7 +87,7 @@ def defeated_protection(side: Side) -> Iterator[Hazard]:
         if is_interlock(part) or not is_protection(part):
             continue
         delay = part.kind.name == "delay-relay" or "delay" in part.label.lower()
-        for a, b in _bridged(side, name):
+        for a, b in bridged(side, name):
             fed = some(words(side.circuit, one) for one in behind(drawn, a, b)) or "what it feeds"
             if delay:
                 wait = part.ratings.get("s")
@@ -100,7 +100,7 @@ def defeated_protection(side: Side) -> Iterator[Hazard]:
             yield Hazard((name, a, b), says, (name,), (a, b))
         if (
             name not in side.circuit.parts
-            and not _bridged(side, name)
+            and not bridged(side, name)
             and part.kind.family in ("tube", "diode", "relay")
         ):
             yield Hazard((name, "gone"), f"{words(drawn.circuit, name)} is gone: nothing does its work.", (name,))

@@ -15,7 +15,7 @@ from netdiff.electrical.supplies import entries
 from netdiff.nets import Nets
 from netdiff.readings.side import Side
 
-_PASSING: Final = {"fuse", "switch", "interlock", "relay"}
+PASSING: Final = {"fuse", "switch", "interlock", "relay"}
 """Families of parts behind which a lead is still the mains."""
 _CONSUMERS: Final = {"transformer", "motor", "lamp", "neon", "tube", "diode"}
 HIGH_MAINS: Final = 150.0
@@ -51,6 +51,8 @@ class Line:
     """From each net over fuses and contacts to others, with the part."""
     loads: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
     """The same through what takes power."""
+    metal: frozenset[int] = frozenset()
+    """What somebody can touch: what hangs on it is told of it, not of all that lies behind."""
 
     @property
     def live(self) -> set[int]:
@@ -67,15 +69,18 @@ class Line:
         *,
         loads: bool = False,
         never: frozenset[int] = frozenset(),
+        stop: frozenset[int] = frozenset(),
     ) -> dict[int, Way]:
         """How far a side goes from these nets over fuses and contacts that ``passes`` lets through, and over loads.
 
-        ``never`` are nets that it does not enter.
+        ``never`` are nets that it does not enter, ``stop`` those that it enters and does not leave again.
         """
         ways = {number: Way(number) for number in start}
         queue = deque(start)
         while queue:
             at = queue.popleft()
+            if at in stop:
+                continue
             for other, name in (*self.near.get(at, ()), *(self.loads.get(at, ()) if loads else ())):
                 if other not in ways and other not in never and passes(self.circuit.parts[name]):
                     ways[other] = Way(other, (*ways[at].over, name))
@@ -121,11 +126,12 @@ def line(side: Side) -> Line | None:
     near: dict[int, list[tuple[int, str]]] = {}
     loads: dict[int, list[tuple[int, str]]] = {}
     for name, part in circuit.parts.items():
-        passing = part.kind.family in _PASSING or part.kind.name == "thermistor"
-        for a, b in passages(part) if passing else takes(circuit, part):
+        passing = part.kind.family in PASSING or part.kind.name == "thermistor"
+        pairs = [(near, pair) for pair in passages(part)] if passing else []
+        pairs += [(loads, pair) for pair in takes(circuit, part)]
+        for ways, (a, b) in pairs:
             first, second = nets.index.get(f"{name}.{a}", -1), nets.index.get(f"{name}.{b}", -1)
             if -1 not in (first, second) and first != second:
-                ways = near if passing else loads
                 ways.setdefault(first, []).append((second, name))
                 ways.setdefault(second, []).append((first, name))
     known = bool(entry) and all(
@@ -143,9 +149,10 @@ def line(side: Side) -> Line | None:
         limit("mains_hertz") if volts <= HIGH_MAINS else 50.0,
         near,
         loads,
+        frozenset(metal(side)),
     )
-    made.hot.update(made.reach({nets.index[where] for where in hot if where in nets.index}))
-    made.cold.update(made.reach({nets.index[where] for where in cold if where in nets.index}))
+    made.hot.update(made.reach({nets.index[where] for where in hot if where in nets.index}, stop=made.metal))
+    made.cold.update(made.reach({nets.index[where] for where in cold if where in nets.index}, stop=made.metal))
     return made
 
 
@@ -166,6 +173,8 @@ def takes(circuit: Circuit, part: Part) -> list[tuple[str, str]]:
         ]
     if part.kind.family == "tube":
         return list(pairwise(lug.name for lug in part.kind.terminals if lug.name in ("h1", "ht", "h2", "f1", "f2")))
+    if part.kind.family == "relay":
+        return [pair for pair in (("coil1", "coil2"), ("h1", "h2")) if part.kind.lug(pair[0]) is not None]
     if part.kind.family in ("lamp", "neon", "motor", "resistor", "inductor") and part.kind.ends is not None:
         return [part.kind.ends]
     return []

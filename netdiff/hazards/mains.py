@@ -9,7 +9,7 @@ from netdiff.circuit import Part, Point
 from netdiff.comparison.words import a_or_an, kind_words, some
 from netdiff.electrical.derating import fit_for_line, line_capacitor_class
 from netdiff.electrical.limits import limit
-from netdiff.hazards.line import Line, behind, line, metal, terminals, words
+from netdiff.hazards.line import PASSING, Line, behind, line, metal, terminals, words
 from netdiff.hazards.rule import Hazard, Rule
 from netdiff.quantities import show
 from netdiff.readings.side import Side
@@ -153,6 +153,7 @@ def hot_chassis(side: Side) -> Iterator[Hazard]:
         )
     for number in sorted(touched - one.live):
         yield from _through(side, one, number)
+        yield from _return(side, one, number)
 
 
 def _through(side: Side, one: Line, number: int) -> Iterator[Hazard]:
@@ -170,6 +171,29 @@ def _through(side: Side, one: Line, number: int) -> Iterator[Hazard]:
     if side.nets.index.get(side.circuit.ground, -1) in one.live:
         says += " On the bench an isolation transformer goes before it."
     yield Hazard(("through", name, *more), says, tuple(sorted(parts)), nets=_nets(side, number))
+
+
+def _return(side: Side, one: Line, number: int) -> Iterator[Hazard]:
+    """Metal that takes the current of a load back, as a neutral does."""
+    for start, other in ((one.hot, one.cold), (one.cold, one.hot)):
+        if start is one.cold and one.known:
+            continue
+        way = one.reach(set(start), loads=True, never=frozenset(other), stop=one.metal).get(number)
+        parts = [side.circuit.parts[name] for name in way.over] if way is not None else []
+        ohms = sum(part.value or 0.0 for part in parts if part.kind.family == "resistor")
+        takes = [
+            part.designator for part in parts if part.kind.family not in PASSING and part.kind.family != "resistor"
+        ]
+        if takes and ohms * limit("leakage") < one.volts:
+            name = _word(side, number)
+            yield Hazard(
+                ("return", name),
+                f"{name.capitalize()} is the return of {some(words(side.circuit, take) for take in takes)}: its "
+                "current flows through whoever touches it and earth.",
+                tuple(takes),
+                nets=_nets(side, number),
+            )
+            return
 
 
 def _leak(side: Side, one: Line, number: int) -> tuple[float, list[str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from netdiff.circuit import Part
@@ -27,6 +28,7 @@ class Worst(NamedTuple):
     state: str
 
 
+@lru_cache(maxsize=8)
 def worst(side: Side) -> dict[tuple[str, str], Worst]:
     """Of every rated part the greatest that it bears in any state with power: by designator and unit."""
     out: dict[tuple[str, str], Worst] = {}

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import sqrt
 
 from netdiff.circuit import Part
+from netdiff.electrical.supplies import shorted
 from netdiff.hazards.rule import Hazard, Rule
 from netdiff.quantities import show
 from netdiff.readings.side import Side
@@ -137,6 +138,27 @@ def shorts(side: Side) -> Iterator[Hazard]:
         for says in side.direct(state).trouble:
             net = says.partition(" ")[0]
             yield Hazard((net,), f"{says} ({_in(state)})", nets=(net,) if net in side.circuit.nets else ())
+    for state in side.powered:
+        mains = list(_shorted_mains(side, state))
+        yield from mains or _shorted_windings(side, state)
+
+
+def _shorted_mains(side: Side, state: str) -> Iterator[Hazard]:
+    at = side.mains(state)
+    if at.hot & at.cold:
+        says = f"The two sides of the line are joined {_in(state)}: the fuse goes at once, the unit's or the house's."
+        yield Hazard(("mains",), says, nets=tuple(n for n, net in side.circuit.nets.items() if net.purpose == "mains"))
+
+
+def _shorted_windings(side: Side, state: str) -> Iterator[Hazard]:
+    """Windings with two terminals on one node; a stated voltage says that one is there to be had."""
+    for winding in side.circuit.windings:
+        ends = shorted(winding, side.alternating(state).nodes) if winding.volts else None
+        if ends is not None:
+            a, b = ends
+            says = f"The winding of {winding.part} from {a} to {b} is shorted {_in(state)}: it takes all that the line "
+            says += "gives, until a fuse goes or it burns."
+            yield Hazard(("shorted", winding.part, winding.terminals[0]), says, (winding.part,), (a, b))
 
 
 RULES = (

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from math import isfinite
 from typing import NamedTuple
 
-from netdiff.circuit import part_of
 from netdiff.powerup.anatomy import Anatomy
 from netdiff.powerup.stages import figure
-from netdiff.powerup.supplies import Supply, electrode
+from netdiff.powerup.supplies import Supply
 from netdiff.quantities import show
 
 
@@ -23,7 +21,7 @@ class Draw(NamedTuple):
 def draw(
     anatomy: Anatomy, supplies: Collection[Supply], state: str, out: Collection[str] = (), *, heaters: bool = True
 ) -> Draw:
-    """Heaters, the loads of a state (each at its supply's voltage, whatever drops it), bleeders; through transformers.
+    """Heaters and what each supply gives in a state, its droppers and bleeders included; through transformers.
 
     ``out`` are tubes that are not in their sockets.
     """
@@ -41,17 +39,7 @@ def draw(
     if secondary + isolated:
         said.append(f"heaters {show(round(secondary + isolated, 0), 'W')}")
     for supply in supplies:
-        volts = abs(supply.volts)
-        amps = sum(
-            load.amps
-            for load in anatomy.circuit.loads
-            if load.state == state
-            and electrode(anatomy.ways, load.a) in ("p", "g2")
-            and part_of(load.a) in supply.feeds
-            and part_of(load.a) not in out
-        )
-        bleed = _bleeder(anatomy, supply)
-        watts = volts * amps + bleed
+        watts = sum(abs(one.volts * one.amps) for one in anatomy.meters.feeds(state, supply, out))
         if supply.outside or not watts:
             continue
         if supply.transformer:
@@ -63,18 +51,6 @@ def draw(
     total = isolated + secondary / figure("transformer_efficiency")["value"]
     loss = ", and what the transformers lose" if secondary else ""
     return Draw(total, f"{', '.join(said)}{loss}: about {show(total, 'W', 2)}" if said else "")
-
-
-def _bleeder(anatomy: Anatomy, supply: Supply) -> float:
-    """Watts in the resistors from the supply to ground."""
-    if not supply.nets or not supply.volts:
-        return 0.0
-    ground = anatomy.circuit.ground
-    ends = (ground, supply.nets[0]) if supply.volts < 0 else (supply.nets[0], ground)
-    ohms = anatomy.meters.ohms(*ends)
-    if ohms is None or not isfinite(ohms.nominal) or ohms.nominal < 100:
-        return 0.0
-    return supply.volts**2 / ohms.nominal
 
 
 def lamp(watts: float) -> float:

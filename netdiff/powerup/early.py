@@ -31,11 +31,12 @@ def rests(body: Anatomy, asks: Iterable[Ask]) -> list[str]:
     """When the cold readings say stop: by the very limits that the supplies have there."""
     read = {ask.a if ask.a != body.circuit.ground else ask.b: ask for ask in asks if ask.quantity == "ohms"}
     mine = {one.nets[0]: read[one.nets[0]] for one in body.supplies if one.nets and one.nets[0] in read}
-    low = [f"{net} comes to rest below {show(ask.low, 'ohm', 3)}" for net, ask in mine.items() if ask.low]
+    low = [f"{net} {show(ask.low, 'ohm', 3)}" for net, ask in mine.items() if ask.low]
     bled = [net for net, ask in mine.items() if ask.high is not None]
     stuck = show(figure("stuck")["ohms"], "ohm")
-    out = [f"{', '.join(low)}: a short, or a capacitor that leaks." if low else f"A supply stays below {stuck}."]
-    return [*out, f"{' or '.join(bled)} reads open: its bleeder is gone."] if bled else out
+    least = f"its limit ({', '.join(low)})" if low else stuck
+    out = [f"A supply comes to rest below {least}: a short, or a capacitor that leaks."]
+    return [*out, f"Or reads open: its bleeder or divider is gone ({setup.some(bled)})."] if bled else out
 
 
 def reform(here: Context) -> Made:

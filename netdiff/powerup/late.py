@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from netdiff.powerup import limits, output, setup
+from netdiff.powerup.anatomy import Anatomy
 from netdiff.powerup.consumption import draw
 from netdiff.powerup.context import Context, Made
 from netdiff.powerup.stages import Ask, figure
@@ -75,20 +76,29 @@ def _reduced_line(here: Context, supply: Supply) -> Iterator[Ask]:
 def _rising(here: Context, supply: Supply, state: str, out: tuple[str, ...] = ()) -> Iterator[Ask]:
     """At the last step, the tubes warm: the limits at full voltage, as much lower as the line is."""
     body, share = here.body, _share()
-    of_line = "of the supply's own voltage" if supply.outside else "of the line"
-    for name in supply.nets[:1]:
-        chart = limits.in_state(body, state, mark=False, out=out)
-        full = [a for a in chart if a.a == name and a.b == body.circuit.ground and a.quantity == "volts"]
-        for ask in (full or list(limits.volts_of(body, name, state, out=out)))[:1]:
-            if ask.high is not None and ask.low is not None:
-                says = f"tubes warm: {share:.0%} {of_line}, {share:g} times the full limits ({ask.limits})"
-                label = limits.named(name, "", body.circuit.ground)
-                low, high = ask.low * share, ask.high * share
-                yield ask._replace(name=label, low=low, high=high, basis="computed", says=says, must=True)
-        amps = body.meters.amps(state, name) if supply.outside else 0.0
-        if amps:
-            most = amps * (1 + figure("plate_limits")["fraction"])
-            yield Ask(f"{name}.amps", "amps", 0.0, most, "computed", name, says="what the bench supply gives; more is a fault")
+    full = _at_full_voltage(body, supply, state, out)
+    if full is not None and full.low is not None and full.high is not None:
+        line = "the supply's own voltage" if supply.outside else "the line"
+        says = f"after two minutes at {share * 100:.0f} % of {line}: {share:g} times the full limits, {full.limits}"
+        low, high = full.low * share, full.high * share
+        yield full._replace(low=low, high=high, basis="computed", says=says, must=True)
+    amps = sum(feed.amps for feed in body.meters.feeds(state, supply)) if supply.outside else 0.0
+    if amps:
+        most, name = amps * (1 + figure("plate_limits")["fraction"]), supply.nets[0]
+        says = "what the bench supply gives; more is a fault"
+        yield Ask(f"{name}.amps", "amps", 0.0, most, "computed", name, says=says)
+
+
+def _at_full_voltage(body: Anatomy, supply: Supply, state: str, out: tuple[str, ...]) -> Ask | None:
+    """The reading of a supply: of its nets the first that the chart has, else its output."""
+    ground = body.circuit.ground
+    asked = limits.in_state(body, state, mark=False, out=out)
+    chart = [a for a in asked if a.must and a.quantity == "volts" and not a.ac and a.b == ground]
+    for name in supply.nets:
+        for ask in chart:
+            if body.ways.net(ask.a) == body.ways.net(name):
+                return ask._replace(name=name, a=name)
+    return next((ask for name in supply.nets[:1] for ask in limits.volts_of(body, name, state, out=out)), None)
 
 
 def low(here: Context) -> Made:
@@ -100,7 +110,9 @@ def low(here: Context) -> Made:
     state = here.states.low
     chart = limits.in_state(body, state, mark=False, without=gone, out=_out(here))
     return Made(
-        connect, here.settings(state, keyed=False), [*limits.line(body), *output.grids(body, state), *chart]
+        connect,
+        here.settings(state, keyed=False),
+        [*limits.line(body), *output.ahead(output.grids(body, state), chart)],
     )
 
 
@@ -180,6 +192,6 @@ def full(here: Context) -> Made:
     body, state = here.body, here.states.work
     connect = [*setup.mains(body), "Full line, no lamp." if body.mains else "Full voltage.", *setup.speakers(body)]
     chart = limits.in_state(body, state, mark=False)
-    asks = [*limits.line(body), *output.grids(body, state), *chart]
+    asks = [*limits.line(body), *output.ahead(output.grids(body, state), chart)]
     asks += output.electrodes(body, state, [one.a for one in chart if one.quantity == "volts"])
     return Made(connect, here.settings(state, keyed=False), asks)

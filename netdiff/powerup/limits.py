@@ -8,8 +8,8 @@ from math import isfinite
 from netdiff.circuit import Circuit, Point, Reading, part_of
 from netdiff.electrical.interval import Interval
 from netdiff.powerup.anatomy import Anatomy
-from netdiff.powerup.stages import Ask, figure
 from netdiff.powerup.setup import primary_ends
+from netdiff.powerup.stages import Ask, figure
 from netdiff.powerup.supplies import electrode, mains_nets, primaries
 from netdiff.powerup.ways import Ways
 
@@ -281,20 +281,19 @@ def in_state(
         if reading.quantity != "ohms" and reading.state == state and anatomy.ways.net(reading.a) not in leave
     ]
     charted = {anatomy.ways.net(one.a) for one in asks if one.quantity == "volts"}
-    return distinct((*asks, *(a._replace(must=not asks) for a in _under_power(anatomy, state, mark, leave, charted, out))))
+    others = _under_power(anatomy, state, mark, charted | leave, out)
+    return distinct((*asks, *(one._replace(must=not asks) for one in others)))
 
 
 def _lighter(anatomy: Anatomy, state: str, out: Collection[str]) -> bool:
     return any(load.state == state and part_of(load.a) in out for load in anatomy.circuit.loads)
 
 
-def _under_power(
-    anatomy: Anatomy, state: str, mark: bool, leave: set[int], charted: set[int], out: Collection[str]
-) -> Iterator[Ask]:
+def _under_power(anatomy: Anatomy, state: str, mark: bool, leave: set[int], out: Collection[str]) -> Iterator[Ask]:
     """Supply nets that no chart has: computed from the loads, else the drawing's own figure."""
     for supply in anatomy.supplies:
         for name in supply.nets:
-            if anatomy.ways.net(name) in charted | leave or supply.role == "control":
+            if anatomy.ways.net(name) in leave or supply.role == "control":
                 continue
             yield from volts_of(anatomy, name, state, mark=mark, out=out)
 

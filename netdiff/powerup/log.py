@@ -10,7 +10,7 @@ of today's plan: neither an edited verdict nor an edited value makes a stage pas
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
@@ -21,11 +21,15 @@ from typing import Final, NamedTuple
 from netdiff.powerup.plan import Plan
 from netdiff.powerup.stages import Ask, Stage
 from netdiff.quantities import read_quantity
+from netdiff.writing import Changed, swap
 
 ENDING: Final = ".powerup"
 _LINE: Final = re.compile(r'(\d{4}-\d\d-\d\d) (\S+) (\S+) = (\S+) (passed|failed)(?: "([^"]*)")?')
 _HEAD: Final = "# Power-up log. The last line of a reading counts. Written by `netdiff powerup --log`."
 LONGEST: Final = 200
+_PLAIN: Final = {
+    "ohms": "ohms", "volts": "alternating volts", "amps": "amperes", "watts": "watts", "seconds": "seconds",
+}  # fmt: skip
 
 
 class Broken(Exception):
@@ -79,9 +83,15 @@ def beside(found: Path) -> Path:
 def read(path: Path) -> tuple[Entry, ...]:
     """Every entry of a log, oldest first; none where there is no file. Raises Broken with file and line."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return parsed(path.read_bytes(), path)
     except FileNotFoundError:
         return ()
+
+
+def parsed(content: bytes, path: Path) -> tuple[Entry, ...]:
+    """The entries in what a file holds."""
+    try:
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise Broken(f"{path}: this is no text in UTF-8.") from None
     entries = []
@@ -126,6 +136,8 @@ def value_of(ask: Ask, word: str) -> float:
         ]
         kind = "volts, alternating" if ask.ac else "volts, direct" if ask.quantity == "volts" else ask.quantity
         raise Unknown(f"{word} is no reading of {ask.name}: it is read in {kind}, such as {such}.")
+    if quantity.value < 0 and (ask.quantity != "volts" or ask.ac):
+        raise Unknown(f"{word} is no reading of {ask.name}: {_PLAIN[ask.quantity]} are never negative.")
     if over and ask.high is not None and quantity.value <= ask.high:
         raise Unknown(f"{word} says nothing of {ask.name}, whose greatest is {ask.high:g}: read it on a higher range.")
     return quantity.value
@@ -174,14 +186,19 @@ def unasked(plan: Plan, entries: Iterable[Entry]) -> tuple[Entry, ...]:
 
 
 def logged(
-    plan: Plan, entries: tuple[Entry, ...], key: str, words: Iterable[str], on: str, note: str = ""
+    plan: Plan,
+    entries: tuple[Entry, ...],
+    key: str,
+    words: Iterable[str],
+    on: str,
+    note: str = "",
+    today: date | None = None,
 ) -> tuple[Entry, ...]:
     """The log with these readings (``hv=15.6k``) of a stage added; none is where Unknown or Refused is raised."""
     stage = plan.stage(key)
     if stage is None:
         raise Unknown(f"this set has no stage {key}{_near(key, [s.key for s in plan.stages])}; {_all(plan)}")
-    if _day(on) is None:
-        raise Unknown(f"{on} is no day; such as 2026-03-02.")
+    _possible(plan, on, today or date.today())
     if '"' in note or len(note) > LONGEST or any(not c.isprintable() for c in note):
         raise Unknown(f"a note is one line of at most {LONGEST} characters, without double quotes.")
     here = next(s for s in standing(plan, entries) if s.stage is stage)
@@ -202,6 +219,34 @@ def logged(
     if not new:
         raise Unknown(f"name what was read: --log {key} {stage.asks[0].name}=VALUE")
     return (*entries, *new)
+
+
+def _possible(plan: Plan, on: str, today: date) -> None:
+    """Nothing was read on a day that has not come, nor before the unit was looked at."""
+    day = _day(on)
+    if day is None or len(on) != 10:
+        raise Unknown(f"{on} is no day; such as 2026-03-02.")
+    if day > today:
+        raise Unknown(f"{on} has not come yet: today is {today.isoformat()}.")
+    inspected = _day(plan.inspected)
+    if inspected is not None and day < inspected:
+        raise Unknown(f"{on} is before the inspection of the unit, {plan.inspected}: no stage can have been read then.")
+
+
+def add(path: Path, change: Callable[[tuple[Entry, ...]], tuple[Entry, ...]]) -> tuple[Entry, ...]:
+    """Read, change and write a log as one: an entry that somebody else logs meanwhile is in what ``change`` is given.
+
+    Raises Broken, what ``change`` raises, and OSError; then the file is as it was.
+    """
+    while True:
+        was = path.read_bytes() if path.exists() else None
+        entries = parsed(was or b"", path)
+        after = change(entries)
+        try:
+            swap(path, was, text_of(after).encode("utf-8"))
+        except (Changed, FileExistsError):
+            continue
+        return after[len(entries) :]
 
 
 def _near(word: str, among: list[str]) -> str:

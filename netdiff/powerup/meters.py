@@ -1,6 +1,6 @@
 """What meters should read in a set: ohms, volts at work. None where nothing can be computed.
 
-A unit is computed as it is left, its supplies measured by its drawing: what a kept modification moves is moved here too.
+A unit is computed as it is left, its supplies measured by its drawing: what a kept modification moves is moved here.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING
 from netdiff.circuit import Circuit, Found, Point, Reading, part_of
 from netdiff.comparison.results import Comparison, Coverage, Tally
 from netdiff.electrical import Ohmmeter, Operating, Unreadable, operate
+from netdiff.powerup.supplies import Supply
 from netdiff.readings.side import Side
 from netdiff.readings.verdict import changed, explaining
 
 if TYPE_CHECKING:
     from netdiff.electrical import Interval
+    from netdiff.electrical.solved import Feed
 
 REST = "rest"
 
@@ -53,10 +55,11 @@ class Meters:
         volts = self._operating(state, without).volts(a, b)
         return volts if volts is not None and isfinite(volts.low) and isfinite(volts.high) else None
 
-    def amps(self, state: str, net: Point) -> float:
-        """What the supply of a net gives in a state."""
-        feeds = self._operating(state, ()).feeds if self._powered(state) else ()
-        return sum(one.amps for one in feeds if one.supply.net == net)
+    def feeds(self, state: str, supply: Supply, without: Collection[str] = ()) -> tuple[Feed, ...]:
+        """What a supply gives in a state, by its rectifiers or, from outside, by the net that it feeds."""
+        every = self._operating(state, without).feeds if self._powered(state) else ()
+        mine = set(supply.rectifiers)
+        return tuple(one for one in every if mine & {*one.supply.rectifiers} or one.supply.net in supply.nets)
 
     def _operating(self, state: str, without: Collection[str]) -> Operating:
         silent = frozenset(part_of(load.a) for load in self.circuit.loads if load.state == state) & {*without}

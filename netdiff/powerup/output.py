@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator
 
 from netdiff.circuit import Point
 from netdiff.powerup.anatomy import Anatomy
-from netdiff.powerup.limits import named, volts_of
+from netdiff.powerup.limits import distinct, named, volts_of
 from netdiff.powerup.stages import Ask, figure
 from netdiff.powerup.supplies import electrode
 
@@ -36,6 +36,20 @@ def grids(anatomy: Anatomy, state: str, *, share: float = 1.0) -> Iterator[Ask]:
         caps = coupling(anatomy, grid)
         leak = f"{' or '.join(caps)} leaks" if caps else "a coupling capacitor leaks"
         yield ask._replace(must=True, says=f"more positive: {leak}, or the tube is gassy")
+
+
+def ahead(grids: Iterable[Ask], chart: Iterable[Ask]) -> tuple[Ask, ...]:
+    """The grids first, with the factory's limits where its chart has them; a charted 0 allows no plus all the same."""
+    mine = {ask.name: ask for ask in grids}
+    known = {ask.name: ask for ask in chart if ask.quantity == "volts"}
+    out = []
+    for name, ask in mine.items():
+        charted = known.get(name)
+        if charted is not None and charted.basis == "factory":
+            most = [bound for bound in (charted.high, ask.high) if bound is not None]
+            ask = charted._replace(high=min(most) if ask.basis == "trade" else charted.high, says=ask.says, must=True)
+        out.append(ask)
+    return distinct((*out, *chart))
 
 
 def coupling(anatomy: Anatomy, grid: Point) -> tuple[str, ...]:

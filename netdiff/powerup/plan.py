@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Final
 
-from netdiff.cautions import for_cold_work, for_readings
-from netdiff.circuit import Circuit, Point, Run, part_of
+from netdiff.cautions import OHMS, UNDER_POWER, for_cold_work, for_readings
+from netdiff.circuit import Circuit
 from netdiff.comparison.results import Comparison, Finding
-from netdiff.nets import Nets, circuit_points
-from netdiff.powerup import early, forming, late, setup
+from netdiff.powerup import early, forming, keeping, late, setup
 from netdiff.powerup.anatomy import Anatomy
 from netdiff.powerup.charges import charges
 from netdiff.powerup.consumption import Draw
 from netdiff.powerup.context import Context, Made
 from netdiff.powerup.limits import distinct
+from netdiff.powerup.meters import Meters
 from netdiff.powerup.stages import COLD, Ask, Stage, order, table
 from netdiff.powerup.supplies import mains_nets
+from netdiff.readings.side import sides
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,10 @@ class Plan:
     title: str = ""
     notes: tuple[str, ...] = ()
     """What it has no stage for, and why."""
+    keeps: Mapping[str, str] = field(default_factory=dict)
+    """The id of an open hazard that no modification brought about -> the line that would let it stay."""
+    inspected: str = ""
+    """The day of the inspection, as the found file has it."""
 
     @property
     def cleared(self) -> bool:
@@ -45,7 +50,18 @@ class Plan:
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        return for_readings() if self.cleared else for_cold_work()
+        """What stands before everything else."""
+        if not self.cleared:
+            return for_cold_work()
+        r_f = any(stage.r_f for stage in self.stages)
+        return (*_fitting(for_readings(), r_f), *((setup.HOT,) if self.anatomy.hot else ()))
+
+    def cautions_of(self, stage: Stage) -> tuple[str, ...]:
+        """With the readings of a stage: a dummy load where r.f. is made, the isolation transformer of a hot set."""
+        if not stage.powered:
+            return OHMS
+        hot = self.anatomy.hot and stage.plugged
+        return (*_fitting(UNDER_POWER, stage.r_f), *((setup.HOT,) if hot else ()))
 
     def stage(self, key: str) -> Stage | None:
         return next((one for one in self.stages if one.key == key), None)
@@ -63,17 +79,18 @@ def plan(comparison: Comparison) -> Plan:
     What a cold reading must show is what a set that is right shows; the faults of one that is not
     are the comparison's matter.
     """
-    from netdiff.comparison.merged import as_found
-
-    kept = _kept(comparison)
+    kept = keeping.kept(comparison)
     held = [f for f in comparison.findings if f.hold == "power"]
     open_power = tuple(f for f in held if f.id not in kept)
-    circuit = comparison.stock if open_power else with_names(as_found(comparison), comparison.stock)
-    here = Context(circuit)
+    drawn, unit = sides(comparison)
+    side = drawn if open_power else unit
+    here = Context(side.circuit, Meters(side))
     return Plan(
         anatomy=here.body,
         stages=tuple(_stages(here)),
         draw=here.draw,
+        inspected=comparison.found.inspected,
+        keeps=keeping.lines(comparison, open_power),
         open_power=open_power,
         open_r_f=tuple(f for f in comparison.findings if f.hold == "transmit" and f.id not in kept),
         kept=tuple(f for f in held if f.id in kept),
@@ -84,39 +101,14 @@ def plan(comparison: Comparison) -> Plan:
     )
 
 
-def with_names(circuit: Circuit, stock: Circuit) -> Circuit:
-    """The unit's circuit with every net name of the drawing on the net that has most of that net's terminals.
-
-    A found file need not use a name; what the drawing says of the net, its purpose and its volts, holds all the same.
-    """
-    here = Nets.of(circuit_points(circuit), circuit.runs)
-    drawn = Nets.of(circuit_points(stock), stock.runs)
-    runs = []
-    for name in stock.nets:
-        if name in here.index or name not in drawn.index:
-            continue
-        homes: dict[int, list[Point]] = {}
-        for where in drawn.members[drawn.index[name]]:
-            if where in here.index:
-                homes.setdefault(here.index[where], []).append(where)
-        most = max(homes.values(), key=len, default=[])
-        if most:
-            runs.append(Run(name, most[0]))
-    return replace(circuit, runs=(*circuit.runs, *runs))
-
-
 def plan_of(circuit: Circuit) -> Plan:
     """The plan for a set that is as drawn."""
     here = Context(circuit)
     return Plan(here.body, tuple(_stages(here)), here.draw, title=circuit.title, notes=here.notes())
 
 
-def _kept(comparison: Comparison) -> frozenset[str]:
-    """Findings of kept modifications, and those of none of which a ``keep`` names a part, terminal or net."""
-    of = {name for one in comparison.found.keeps for name in one.of}
-    loose = (f for f in comparison.findings if not f.modification)
-    named = {f.id for f in loose if of & {*f.parts, *f.terminals, *f.nets, *map(part_of, f.terminals)}}
-    return frozenset(named | {name for one in comparison.modifications if one.kept for name in one.findings})
+def _fitting(cautions: Iterable[str], r_f: bool) -> tuple[str, ...]:
+    return tuple(one for one in cautions if r_f or "dummy load" not in one)
 
 
 def _unseen(body: Anatomy, comparison: Comparison) -> tuple[str, ...]:
@@ -176,9 +168,11 @@ def _stage(here: Context, key: str) -> Stage:
     more = row.get("with_transformers", {}) if here.body.transformers else {}
     questions = {**row.get("asks", {}), **more.get("asks", {})}
     said = [Ask(name, "yes", says=text.format_map(words)) for name, text in questions.items()]
+    stop = [text.format_map(words) for text in row["stop"]]
     watch = [text.format_map(words) for text in (*row["watch"], *more.get("watch", ()))]
     if key == "cold":
         watch += setup.proof_of_blocking(here.body)
+        stop = [*early.rests(here.body, made.asks), *stop]
     return Stage(
         key=key,
         title=row["title"].format_map(words),
@@ -188,7 +182,7 @@ def _stage(here: Context, key: str) -> Stage:
         connect=tuple(dict.fromkeys(filter(None, made.connect))),
         set=tuple(dict.fromkeys(filter(None, made.set))),
         watch=tuple(watch),
-        stop=tuple(text.format_map(words) for text in row["stop"]),
+        stop=tuple(stop),
         asks=distinct((*made.asks, *said)),
         source=row["source"],
         charge=charges(here.body, here.live(key)),

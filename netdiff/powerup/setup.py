@@ -19,6 +19,10 @@ ISOLATE: Final = (
     "still. A variable autotransformer does not isolate. No grounded meter or scope is clipped on, whichever way the "
     "plug goes in."
 )
+HOT: Final = (
+    "This set's ground is one side of the line: no reading under power without the isolation transformer, and no "
+    "grounded meter or scope clipped on."
+)
 FLOATS: Final = "The metal of the chassis is treated as live, isolation transformer or not."
 
 

@@ -91,6 +91,11 @@ class Stage:
         return next((one for one in self.asks if one.name == name), None)
 
     @property
+    def plugged(self) -> bool:
+        """The set itself has power; a capacitor is formed with the plug out."""
+        return self.key not in (*COLD, "reform")
+
+    @property
     def musts(self) -> tuple[Ask, ...]:
         return tuple(one for one in self.asks if one.must)
 

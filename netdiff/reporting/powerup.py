@@ -6,12 +6,11 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any, Final
 
-from netdiff.cautions import BEFORE_TOUCHING, OHMS, UNDER_POWER
+from netdiff.cautions import BEFORE_TOUCHING
 from netdiff.comparison.results import Finding
 from netdiff.powerup.log import Entry, Standing
 from netdiff.powerup.plan import Plan
 from netdiff.powerup.stages import COLD, Ask, Stage, sourced, sources_of, table
-from netdiff.quantities import show
 from netdiff.reporting.page import Page, print_cautions
 from netdiff.reporting.plain import counted
 
@@ -80,9 +79,18 @@ def _refusal(page: Page, plan: Plan) -> None:
     page.blank()
     page.line(
         "`netdiff worklist` says how the wiring is put back. Write what was mended into the found file, or tick its "
-        "step and count the ticks with --as-left. What stays as it is is said with `keep` and the reason.",
+        "step and count the ticks with --as-left. A modification that stays is said with `keep` and the reason.",
         indent=2,
     )
+    if plan.keeps:
+        page.blank()
+        page.line(
+            "What no modification brought about, such as what the drawing has too, is open until it is mended or until "
+            "a line of the found file names it, with the reason why it may stay. Whoever writes it answers for it:",
+            indent=2,
+        )
+        for name, line in plan.keeps.items():
+            page.line(line, indent=2, lead=f"{name}  ")
 
 
 def _findings(page: Page, findings: Sequence[Finding]) -> None:
@@ -136,7 +144,7 @@ def _stage(page: Page, plan: Plan, one: Standing, number: int) -> None:
     if one.state == "held":
         names = [finding.id for finding in plan.held(stage)]
         page.line(f"Not before {', '.join(names)} {'is' if len(names) == 1 else 'are'} cleared.", indent=3)
-    for caution in UNDER_POWER if stage.powered else OHMS:
+    for caution in plan.cautions_of(stage):
         page.line(caution, indent=3, lead="Caution: ")
     for heading, lines in (("Connect", stage.connect), ("Set", stage.set), ("Watch", stage.watch)):
         if lines:
@@ -165,7 +173,7 @@ def _readings(page: Page, one: Standing, asks: Sequence[Ask], heading: str) -> N
     rows: list[tuple[str, ...]] = []
     for ask in asks:
         if ask.quantity != "yes":
-            rows.append((f"     {ask.name}", limits_of(ask), BASIS[ask.basis], _result(one.results.get(ask.name))))
+            rows.append((f"     {ask.name}", ask.limits, BASIS[ask.basis], _result(one.results.get(ask.name))))
             rows += [(f"       {line}", "", "", "") for line in textwrap.wrap(ask.says, WIDEST_NOTE)]
     if rows:
         page.table(("     reading", "limits", "from", "read"), rows)
@@ -178,29 +186,12 @@ def _result(entry: Entry | None, blank: str = BLANK) -> str:
     return blank if entry is None else f"{entry.value} {'passed' if entry.passed else 'FAILED'}"
 
 
-def limits_of(ask: Ask) -> str:
-    """``292 V to 356 V``, ``at least 1 MΩ or open``, ``at most 1.1 mA``."""
-    unit = ask.unit
-    low, high = (None if v is None else show(v, unit, 3) for v in (ask.low, ask.high))
-    if ask.open:
-        return f"open, or over {low}" if low else "open"
-    if low is None and high is None:
-        return "yes" if ask.quantity == "yes" else "write it down"
-    if high is None:
-        return f"at least {low}"
-    if not ask.low:
-        return f"at most {high}"
-    if ask.low < 0 and (ask.high or 0) <= 0:
-        return f"{high} to {low}"
-    return f"{low} to {high}"
-
-
 def print_logged(page: Page, plan: Plan, new: Sequence[Entry], standings: Sequence[Standing], key: str) -> None:
     """What the new entries mean, and what comes next."""
     here = next(s for s in standings if s.stage.key == key)
     for entry in new:
         ask = here.stage.ask(entry.reading)
-        limits = f", limits {limits_of(ask)}" if ask is not None and ask.quantity != "yes" else ""
+        limits = f", limits {ask.limits}" if ask is not None and ask.quantity != "yes" else ""
         if entry.passed:
             page.line(f"{key}  {entry.reading} = {entry.value}: passed{limits}.")
         else:
@@ -236,7 +227,7 @@ def as_json(
         "unit": plan.title,
         "cleared": plan.cleared,
         "headed": "" if plan.cleared else NOT_CLEARED,
-        "open": [_finding(f) for f in plan.open_power],
+        "open": [{**_finding(f), "keep": plan.keeps.get(f.id, "")} for f in plan.open_power],
         "open_before_rf": [_finding(f) for f in plan.open_r_f],
         "kept": [_finding(f) for f in plan.kept],
         "not_traced": plan.not_traced,
@@ -245,7 +236,7 @@ def as_json(
         "stop_anywhere": list(table()["anywhere"]) if plan.cleared else [],
         "draws": {"watts": float(f"{plan.draw.watts:.3g}"), "from": plan.draw.how},
         "notes": list(plan.notes) if plan.cleared else [],
-        "stages": [_stage_json(s) for s in shown],
+        "stages": [_stage_json(plan, s) for s in shown],
         "unasked": [str(entry) for entry in unasked],
     }
 
@@ -254,10 +245,10 @@ def _finding(finding: Finding) -> dict[str, Any]:
     return {"id": finding.id, "kind": finding.kind, "says": finding.says, "why": finding.why, "hold": finding.hold}
 
 
-def _stage_json(one: Standing) -> dict[str, Any]:
+def _stage_json(plan: Plan, one: Standing) -> dict[str, Any]:
     stage: Stage = one.stage
     return {
-        "cautions": list(UNDER_POWER if stage.powered else OHMS),
+        "cautions": list(plan.cautions_of(stage)),
         "stage": stage.key,
         "title": stage.title,
         "state": one.state,
@@ -302,6 +293,6 @@ def refused_json(plan: Plan, says: str) -> dict[str, Any]:
         "unit": plan.title,
         "cleared": plan.cleared,
         "refused": says,
-        "open": [_finding(f) for f in plan.open_power],
+        "open": [{**_finding(f), "keep": plan.keeps.get(f.id, "")} for f in plan.open_power],
         "open_before_rf": [_finding(f) for f in plan.open_r_f],
     }

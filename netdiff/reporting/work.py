@@ -20,6 +20,10 @@ def print_worklist(page: Page, work: WorkList) -> None:
     number = 0
     for hold, steps in work.by_hold():
         page.heading(HOLD_HEADINGS[hold], style=HOLD_STYLES[hold])
+        if steps[0].action != "discharge":
+            # Ticked or not: whoever takes the work up again does it again.
+            for step in (one for one in work.discharges if one.hold == hold):
+                _step(page, work, step, 0, "")
         for step in steps:
             number += 1
             _step(page, work, step, number, titles.get(step.modification, ""))
@@ -35,7 +39,7 @@ def print_worklist(page: Page, work: WorkList) -> None:
 
 def _step(page: Page, work: WorkList, step: Step, number: int, title: str) -> None:
     page.blank()
-    lead = f"{number:3}. "
+    lead = f"{number:3}. " if number else "  *  "
     indent = len(lead)
     for caution in step.cautions:  # read before the hand moves
         page.line(caution, indent=indent, lead="Caution: ")

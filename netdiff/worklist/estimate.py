@@ -193,13 +193,17 @@ class _Clock:
         return self._row(action, *(name for name in names if name))
 
     def step(self, step: Step) -> Range:
+        if step.action == "discharge":  # belongs to whatever is done next
+            return Range()
         if step.action in ("replace", "fit") and step.change.parts_on:
             kind = step.change.parts_on[0].kind
             minutes = self._part("replace", kind.name, kind.family)
+            laid = [run.conductor for run in step.change.runs_on if run.conductor in self.table["run"]]
+            minutes += sum(self._row("run", conductor) for conductor in laid)
             return self._spread(minutes + (self._row("fit", "more") if step.action == "fit" else 0.0))
         if step.action == "remove" and step.parts:
-            kind_name = "unknown" if step.parts[0].startswith("?A") else _kind(step.parts[0])
-            return self._spread(self._part("remove", kind_name, ""))
+            kinds = ["unknown" if name.startswith("?A") else _kind(name) for name in step.change.parts_off]
+            return self._spread(sum(self._part("remove", kind, "") for kind in kinds))
         if step.action == "run" and step.change.runs_on:
             return self._spread(self._row("run", step.change.runs_on[0].conductor))
         if step.action == "inspect":

@@ -174,6 +174,8 @@ def _land(draft: Draft, landing: Landing) -> None:
     intent.keys |= {landing.key} - {""}
     label = draft.goal.label
     if other in label and label[other] == label.get(wanted):
+        if draft.pieces.find(other) != draft.pieces.find(wanted):
+            intent.keys |= draft.keys_of_join(other, wanted)
         draft.pieces.join(other, wanted)
 
 

@@ -8,16 +8,20 @@ from netdiff.cautions import for_cold_work
 from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import Comparison, Modification
 from netdiff.comparison.scene import Scene
+from netdiff.readings.side import Side
+from netdiff.worklist.buying_told import told
+from netdiff.worklist.discharge import among, discharges, with_nets
 from netdiff.worklist.goal import Goal, set_goal
 from netdiff.worklist.limits import with_limits
 from netdiff.worklist.mains import live_points
 from netdiff.worklist.ohms import whole_unit
 from netdiff.worklist.planner import Reason, plan
+from netdiff.worklist.setting import with_settings
 from netdiff.worklist.steps import WorkList
 
 
 def worklist(comparison: Comparison) -> WorkList:
-    """The steps that return the unit to stock, cleared by hold.
+    """The steps that return the unit to stock, cleared by hold, each hold opened by a discharge.
 
     Modifications that are kept are left alone. What nobody looked at is left alone. Done in order in
     the model (``apply``), the steps end at the drawing's circuit, and at every step no net of the
@@ -44,8 +48,12 @@ def worklist(comparison: Comparison) -> WorkList:
         for finding in comparison.findings
         if finding.id not in left and not (finding.drawn or finding.kind == "reading-off")
     )
-    steps = with_limits(whole_unit(goal, scene), plan(goal, reasons))
-    return WorkList(comparison, steps, stays, for_cold_work())
+    unit = whole_unit(goal, scene)
+    drawing = Side(comparison, comparison.stock)
+    planned = told(drawing, with_limits(unit, plan(goal, reasons)))
+    steps = tuple(with_settings(comparison.stock, drawing.nets, planned))
+    opening = discharges(comparison, with_nets(unit, comparison.stock), steps)
+    return WorkList(comparison, among(opening, steps), stays, for_cold_work(), opening)
 
 
 def what_stays(comparison: Comparison) -> tuple[tuple[Modification, ...], frozenset[str]]:

@@ -41,7 +41,7 @@ def positions(side: Side) -> dict[str, Position]:
 
 
 def live_points(comparison: Comparison, scene: Scene) -> set[Point]:
-    """Points that the mains reach in the drawing or in the unit, under the drawing's names, whatever the switches do."""
+    """Points that the mains reach in the drawing or the unit, under the drawing's names, whatever the switches do."""
     out: set[Point] = set()
     for side in sides(comparison, scene):
         one = line(side)

@@ -23,7 +23,7 @@ from netdiff.worklist.steps import Action, ends
 
 RANK: dict[Action, int] = {
     "remove": 0, "cut": 1, "exchange": 2, "replace": 3, "fit": 4, "move": 5, "solder": 6, "bond": 7, "run": 8,
-    "braid": 9, "re-dress": 10, "inspect": 11,
+    "braid": 9, "re-dress": 10, "resolder": 11, "tighten": 12, "clean": 13, "inspect": 14, "set": 15, "discharge": 16,
 }  # fmt: skip
 
 
@@ -96,21 +96,44 @@ def set_holds(intents: list[Intent], own: list[Hold], same: list[tuple[int, int]
 
 
 def in_order(
-    intents: list[Intent], holds: list[Hold], zones: list[str], zone_rank: Mapping[str, int], names: list[str]
+    intents: list[Intent],
+    holds: list[Hold],
+    zones: list[str],
+    zone_rank: Mapping[str, int],
+    names: list[str],
+    spots: list[frozenset[Point]],
 ) -> Iterator[int]:
-    """Places in the list, in the order of work: hold by hold, and within a hold without leaving a zone in vain.
+    """Places in the list, in the order of work: hold by hold; within a hold zone by zone; within a zone joint by joint.
 
-    Zones come in the drawing's order, looks at the end of the hold.
+    A zone is left when nothing in it can be done any more. Of the others that one comes next which can be done to its
+    end, then by the drawing's order. What is soldered at the joint that was just opened comes next, so that no joint is
+    made before all that belongs there is at hand.
     """
     keys = [(RANK[intent.action], natural(name)) for intent, name in zip(intents, names, strict=True)]
     for hold in HOLDS:
         waiting = {number for number, its in enumerate(holds) if its == hold}
-        here = ""
+        here, at = "", frozenset[Point]()
         while waiting:
-            open_ = [n for n in waiting if intents[n].action != "inspect"] or waiting
             # Two leads that change places wait for each other: then the first goes first.
-            free = [n for n in open_ if not (intents[n].needs & waiting)] or open_
-            choice = min(free, key=lambda n: (zones[n] != here, zone_rank.get(zones[n], -1), keys[n]))
-            here = zones[choice]
+            free = [n for n in waiting if not (intents[n].needs & waiting)] or list(waiting)
+            open_ = {zones[n] for n in free}
+            if here not in open_:
+                here = min(
+                    open_,
+                    key=lambda zone: (
+                        _blocked(intents, zones, waiting, zone),
+                        zone_rank.get(zone, len(zone_rank)),
+                        zone,
+                    ),
+                )
+            choice = min((n for n in free if zones[n] == here), key=lambda n: (not (spots[n] & at), keys[n]))
+            at = spots[choice]
             waiting.discard(choice)
             yield choice
+
+
+def _blocked(intents: list[Intent], zones: list[str], waiting: set[int], zone: str) -> bool:
+    """Whether something in the zone must wait for something in another."""
+    mine = {number for number in waiting if zones[number] == zone}
+    elsewhere = waiting - mine
+    return any(intents[number].needs & elsewhere for number in mine)

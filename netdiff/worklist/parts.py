@@ -16,8 +16,9 @@ from netdiff.electrical.derating import fit_for_line
 from netdiff.nets import Nets
 from netdiff.quantities import show
 from netdiff.readings.side import Side
-from netdiff.worklist.bench import natural
 from netdiff.worklist.buying import NOBODY_SAYS, Choice, Spec, choose
+from netdiff.worklist.conditions import is_worn
+from netdiff.worklist.goal import in_one_can
 from netdiff.worklist.mains import positions
 from netdiff.worklist.steps import Step, WorkList
 from netdiff.worklist.stress import stresses
@@ -105,13 +106,13 @@ def needed(work: WorkList, steps: Iterable[Step]) -> Iterator[Item]:
     steps = tuple(steps)
     done = {step.name for step in work.steps} - {step.name for step in steps}
     for step in steps:
-        for item in (*shop.put_in(step), *shop.worn(step)):
+        for item in (*shop.put_in(step), *shop.looked_at(step)):
             if item.part not in told:
                 told.add(item.part)
                 yield item
         yield from shop.runs(step)
     fresh = {part.designator for step in work.steps if step.name in done for part in step.change.parts_on}
-    for item in (*shop.reversed(done), *shop.on_the_line(done), *shop.same_can(told), *shop.aged()):
+    for item in (*shop.on_the_line(done), *shop.aged()):
         if item.part not in told | fresh:
             told.add(item.part)
             yield item
@@ -128,6 +129,12 @@ class _Shop:
         self.line = positions(side)
         self.most = _first_capacitors(self.stock, self.nets)
         stays = {i for one in work.stays for i in one.findings}
+        self.turned = {
+            name
+            for one in work.comparison.findings
+            if one.kind == "reversed" and one.id not in stays
+            for name in one.parts
+        }
         self.kept = {name for one in work.comparison.findings if one.id in stays for name in one.parts}
 
     def item(self, part: Part, hold: Hold, why: str, step: str = "", *notes: str, aged: bool = False) -> Item:
@@ -138,42 +145,44 @@ class _Shop:
         )
 
     def put_in(self, step: Step) -> Iterator[Item]:
-        if step.action in ("replace", "fit"):
-            for part in step.change.parts_on:
-                drawn = self.stock.parts.get(part.designator, part)
-                yield self.item(drawn, step.hold, "replaced" if step.action == "replace" else "missing", step.name)
+        if step.action not in ("replace", "fit"):
+            return
+        for part in step.change.parts_on:
+            name = part.designator
+            drawn = self.stock.parts.get(name, part)
+            why = "replaced" if step.action == "replace" else "missing"
+            notes: list[str] = []
+            bad = self._bad(name)
+            can = [one for one in in_one_can(name, self.stock.parts) if self._bad(one) or one in self.turned]
+            if bad:
+                why = ", ".join(bad)
+            elif name in self.turned:
+                why = "wrong way round"
+                notes = ["Once powered the wrong way round it is replaced, not turned round: the new one goes in."]
+            elif can and step.action == "replace":
+                why = f"in one can with {can[0]}"
+                notes = [f"{can[0]} in the same can has had its day: the sections are as old."]
+            yield self.item(drawn, step.hold, why, step.name, *notes)
 
-    def worn(self, step: Step) -> Iterator[Item]:
-        """Parts that a step looks at, in a condition in which nobody uses them again."""
+    def _bad(self, name: str) -> list[str]:
+        """Conditions of the part as found with which nobody uses it again."""
+        found = self.found.circuit.parts.get(name)
+        drawn = self.stock.parts.get(name)
+        if found is None or drawn is None:
+            return []
+        return [condition for condition in found.conditions if is_worn(drawn, condition)]
+
+    def looked_at(self, step: Step) -> Iterator[Item]:
+        """Parts that a step looks at, and that may turn out to be past using: bought in case."""
         if step.action != "inspect":
             return
         for name in step.parts:
-            found = self.found.circuit.parts.get(name)
-            drawn = self.stock.parts.get(self._drawn_name(step, name))
-            if found is None or drawn is None:
-                continue
-            bad = [condition for condition in found.conditions if _worn(drawn, condition)]
-            if bad:
+            found, drawn = self.found.circuit.parts.get(name), self.stock.parts.get(name)
+            if found is not None and drawn is not None and (bad := self._bad(name)):
                 notes = []
                 if found.measured is not None:
                     notes.append(f"It measures {show(found.measured, drawn.kind.unit)}: decide when you look at it.")
                 yield self.item(drawn, step.hold, ", ".join(bad), step.name, *notes)
-
-    def _drawn_name(self, step: Step, name: str) -> str:
-        return next((part.designator for part in step.change.parts_on), name)
-
-    def reversed(self, done: set[str]) -> Iterator[Item]:
-        """An electrolytic or rectifier that stood the wrong way round is not turned round and used again."""
-        cleared = {i for step in self.work.steps if step.name in done for i in step.reasons}
-        for finding in self.work.comparison.findings:
-            if finding.kind != "reversed" or finding.id in cleared or set(finding.parts) & self.kept:
-                continue
-            for name in finding.parts:
-                part = self.stock.parts.get(name)
-                if part is not None and part.kind.family == "capacitor" and part.kind.polarised:
-                    step = next((step.name for step in self.work.steps if finding.id in step.reasons), "")
-                    note = "Once powered the wrong way round it is replaced, not turned round: the new one goes in."
-                    yield self.item(part, finding.hold, "wrong way round", step, note)
 
     def on_the_line(self, done: set[str]) -> Iterator[Item]:
         """Capacitors on the mains that are as drawn and not of the class that belongs there."""
@@ -196,17 +205,6 @@ class _Shop:
             if not step:
                 notes.append("The drawing has it so, and no step puts it in: write what went in into the found file.")
             yield self.item(drawn, "power", f"{where}, no safety class", step, *notes)
-
-    def same_can(self, told: set[str]) -> Iterator[Item]:
-        """The other sections of a can of which one has had its day."""
-        for name in sorted(told, key=natural):
-            part = self.stock.parts.get(name)
-            if part is None or part.kind.name != "electrolytic" or not name[-1].isalpha():
-                continue
-            for other, drawn in self.stock.parts.items():
-                if other != name and other[:-1] == name[:-1] and other not in self.found.missing:
-                    note = f"{name} in the same can has had its day: the sections are as old."
-                    yield self.item(drawn, "deliver", f"in one can with {name}", "", note)
 
     def aged(self) -> Iterator[Item]:
         rows = table("parts")["aged"]
@@ -270,17 +268,6 @@ class _Shop:
 def _named(run: Run) -> bool:
     """A lead to a place that bears a name is soldered where it hangs."""
     return is_net(run.a) or is_net(run.b)
-
-
-def _worn(part: Part, condition: str) -> bool:
-    rows = table("parts")["worn"]
-    kinds: list[str] = []
-    if condition in rows and condition not in ("words", "source"):
-        kinds += rows[condition]
-    for word, its in rows["words"].items():
-        if word in condition.lower().replace(",", " ").split():
-            kinds += its
-    return bool({"any", part.kind.name, part.kind.family} & set(kinds))
 
 
 def _age(drawn: Part, found: Part) -> str:

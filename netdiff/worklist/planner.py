@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from netdiff.circuit import OPEN, Part, Point, Run, part_of
+from netdiff.circuit import OPEN, Part, Point, Run, is_net, part_of
 from netdiff.comparison.results import HOLDS, Hold
 from netdiff.worklist.bench import natural
 from netdiff.worklist.care import Care
@@ -20,7 +20,6 @@ from netdiff.worklist.proofs import Prover, going
 from netdiff.worklist.remarks import add_remarks
 from netdiff.worklist.steps import Change, Step, ends
 from netdiff.worklist.words import Now, say
-
 
 WITHOUT_CHANGE: Final = {"inspect", "tighten", "clean", "resolder"}
 """Actions that may leave the wiring as it is."""
@@ -55,7 +54,9 @@ def plan(goal: Goal, reasons: tuple[Reason, ...] = ()) -> tuple[Step, ...]:
     names = _names(intents)
     zones = [_zone(draft, intent) for intent in intents]
     rank = {name: place for place, name in enumerate(goal.stock.zones)}
-    order = list(in_order(intents, holds, zones, rank, names))
+    ground = draft.net_of.get(goal.ground, -1)
+    spots = [_spots(draft, intent, ground) for intent in intents]
+    order = list(in_order(intents, holds, zones, rank, names, spots))
     return _Work(draft, names, zones, holds, told).carry_out(order)
 
 
@@ -91,7 +92,22 @@ def _zone(draft: Draft, intent: Intent) -> str:
         part = goal.unit.parts.get(name) or goal.parts.get(name)
         if part is not None and part.zone:
             return part.zone
-    return ""
+    # On a net that has a name, and from a part of which nobody wrote where it is: where most of its neighbours are.
+    near = Counter(
+        zone
+        for where in (*intent.points, *landed)
+        for other in draft.bench.neighbours(where)
+        if (part := goal.unit.parts.get(part_of(other))) is not None and (zone := part.zone) and is_net(where)
+    )
+    return max(near, key=lambda zone: (near[zone], zone), default="")
+
+
+def _spots(draft: Draft, intent: Intent, ground: int) -> frozenset[Point]:
+    """The joints that the step opens or makes, the ground's lugs left out: they are many, and bear any heat."""
+    runs = [*intent.on, *(draft.bench.runs[number] for number in intent.off)]
+    if not (intent.parts and draft.goal.plugs(intent.parts[0])):
+        runs += [draft.bench.runs[number] for name in intent.parts for number in draft.bench.of_part(name)]
+    return frozenset(end for run in runs for end in ends(run) if draft.net_of.get(end) != ground)
 
 
 def _renamed(run: Run, names: Mapping[Point, Point]) -> Run:

@@ -32,9 +32,12 @@ def progress(work: WorkList, sheet: Sheet) -> Progress:
     ticked = {tick.step: tick for tick in sheet.ticks}
     done = tuple((step, ticked[step.name]) for step in work.steps if step.name in ticked)
     known = {step.name for step in work.steps}
+    left = tuple(step for step in work.steps if step.name not in ticked)
+    at_work = {step.hold for step in left if step.action != "discharge"}
     return Progress(
         done,
-        tuple(step for step in work.steps if step.name not in ticked),
+        # Where nothing is left to do nothing needs to be discharged for it.
+        tuple(step for step in left if step.hold in at_work),
         tuple(tick for tick in sheet.ticks if tick.step not in known),
     )
 

@@ -19,7 +19,7 @@ from netdiff.worklist.steps import Change, Proof
 _CURED = {
     "tighten": "Inspect it: it no longer moves, and nothing near it was bent.",
     "clean": "Inspect it: bright, and nothing left between the contacts.",
-    "resolder": "Inspect the joint: smooth, and the lead in it does not move. A cold joint may read as a good one does.",
+    "resolder": "Inspect the joint: smooth, and its lead does not move. A cold joint may read as a good one does.",
 }
 MOST_POINTS = 4
 """Of a part with many leads that many points are tried with the meter."""

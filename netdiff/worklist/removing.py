@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from netdiff.circuit import OPEN, Part, Point, part_of
 from netdiff.nets import Union
@@ -13,32 +13,71 @@ from netdiff.worklist.goal import Goal, in_one_can
 
 
 def add_parts(draft: Draft) -> None:
-    """One intent a part: foreign parts out, wrong parts replaced or exchanged, missing parts in."""
+    """One intent a part: foreign parts out, wrong parts replaced or exchanged, missing parts in.
+
+    Foreign parts that are soldered to each other come out in one piece, and with the part in whose place the drawing's
+    goes if they hang on that.
+    """
     goal = draft.goal
     keys: dict[str, set[str]] = defaultdict(set)
     for key, raw in goal.raw.items():
         if raw.sort in ("part", "state") and len(raw.parts) == 1:
             keys[raw.parts[0]].add(key)
-    for name in sorted(goal.remove, key=natural):
-        draft.of_part[name] = draft.add(Intent("remove", [name], off_parts=[name], keys=set(keys[name])))
+    alone, hanging = _soldered_together(draft)
+    for names in alone:
+        gone = {key for name in names for key in keys[name]}
+        draft.of_part |= dict.fromkeys(names, draft.add(Intent("remove", names, off_parts=names.copy(), keys=gone)))
     exchanged = _exchanged(goal)
     for name in sorted(goal.replace, key=natural):
         if name in draft.of_part:
             continue
         names = [name, exchanged[name]] if name in exchanged else [name]
-        if goal.spoilt & {name, *(sections := in_one_can(name, goal.parts))}:
-            names = sorted({name, *(one for one in sections if one in goal.replace)}, key=natural)
         intent = Intent(
             "exchange" if name in exchanged else "replace",
             names,
             on_parts=[goal.parts[one] for one in names],
             off_parts=[one for one in names if one in goal.stock_name],
-            keys={key for one in names for key in keys[one]},
+            keys={key for one in names for key in keys[one]} or _of_the_can(goal, name, keys),
         )
-        draft.of_part |= dict.fromkeys(names, draft.add(intent))
+        for one in hanging.get(name, ()):
+            intent.off_parts.append(one)
+            intent.keys |= keys[one]
+        draft.of_part |= dict.fromkeys([*names, *hanging.get(name, ())], draft.add(intent))
     for name in sorted(goal.fit, key=natural):
         intent = Intent("fit", [name], on_parts=[goal.parts[name]], keys=set(keys[name]))
         draft.of_part[name] = draft.add(intent)
+
+
+def _soldered_together(draft: Draft) -> tuple[list[list[str]], dict[str, list[str]]]:
+    """Foreign parts that come out, those soldered to each other together; and those that hang on a foreign part which
+    is replaced by the drawing's, by that part."""
+    goal = draft.goal
+    hosts = {name for name in goal.replace if name in goal.stock_name and not goal.parts[name].kind.plugs}
+    union = Union()
+    for name in goal.remove:
+        union.add(name)
+    for run in draft.bench.runs.values():
+        first, second = part_of(run.a), part_of(run.b)
+        if first != second and first in goal.remove and second in goal.remove:
+            union.join(first, second)
+    on: dict[str, str] = {}
+    for run in sorted(draft.bench.runs.values(), key=lambda run: (natural(run.a), natural(run.b))):
+        for mine, other in ((part_of(run.a), part_of(run.b)), (part_of(run.b), part_of(run.a))):
+            if mine in hosts and other in goal.remove:
+                on.setdefault(union.find(other), mine)
+    groups: dict[str, list[str]] = defaultdict(list)
+    for name in sorted(goal.remove, key=natural):
+        groups[union.find(name)].append(name)
+    alone = [names for home, names in groups.items() if home not in on]
+    hanging: dict[str, list[str]] = defaultdict(list)
+    for home, host in on.items():
+        hanging[host] += groups[home]
+    return alone, hanging
+
+
+def _of_the_can(goal: Goal, name: str, keys: Mapping[str, set[str]]) -> set[str]:
+    """What speaks against a section by which nothing else is wrong: the other sections of its can."""
+    return {key for other in in_one_can(name, goal.parts) if other in goal.spoilt for key in keys[other]}
 
 
 def _exchanged(goal: Goal) -> dict[str, str]:

@@ -41,7 +41,7 @@ class Proof:
     through: tuple[str, ...] = ()
     """Parts whose own path lies in parallel and would hide the answer."""
     says: str = ""
-    ohms: Interval | None = None
+    reads: Interval | None = None
     """What it reads if the step was done right, at that stage of the work; None where no reading tells. Ohms; of a
     part's own value its kind's unit; volts where it is to be dead."""
     without: str = ""
@@ -93,6 +93,9 @@ class WorkList:
     steps: tuple[Step, ...]
     stays: tuple[Modification, ...] = ()
     cautions: tuple[str, ...] = ()
+    discharges: tuple[Step, ...] = ()
+    """Those of the steps that discharge and prove dead, one for each hold that has steps. They are done again whenever
+    work is taken up, ticked or not."""
 
     def by_hold(self) -> Iterator[tuple[Hold, tuple[Step, ...]]]:
         """The holds that have steps, the earliest first."""

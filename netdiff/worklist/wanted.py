@@ -21,6 +21,7 @@ from netdiff.worklist.steps import Proof, Step, WorkList
 from netdiff.worklist.ticks import ABOVE, Measured, measured
 
 _MEASURED_UNITS: Final = {"ohm": "ohms", "F": "farads", "H": "henries"}
+_UNIT_WORDS: Final = {**_MEASURED_UNITS, "V": "volts"}
 
 
 class Refused(Exception):
@@ -77,7 +78,9 @@ def wanted(work: WorkList, step: Step) -> tuple[Wanted, ...]:
     """The readings in the order in which the work list names them: the part's own first."""
     out = [one for part in _measurable(work.comparison.stock, step) if (one := _own(part)) is not None]
     for proof in step.proofs:
-        if proof.expect in ("continuity", "open", "ohms") and proof.a:
+        if proof.expect == "dead":
+            out.append(Wanted(f"{proof.a} -- {proof.b}", "V", 0.0, float(table("accept")["dead"]["volts"])))
+        elif proof.expect in ("continuity", "open", "ohms") and proof.a:
             out.append(_path(work, proof))
     return tuple(dict.fromkeys(out))
 
@@ -103,10 +106,10 @@ def _path(work: WorkList, proof: Proof) -> Wanted:
     """Between two points: what the proof predicts, give or take what the meter and its leads may be off."""
     accept = table("accept")
     what = f"{proof.a} -- {proof.b}"
-    if proof.expect == "ohms" and proof.ohms is not None:
+    if proof.expect == "ohms" and proof.reads is not None:
         off, leads = float(accept["meter"]["share"]), float(accept["meter"]["leads"])
-        high = proof.ohms.high * (1 + off) + leads
-        return Wanted(what, "ohm", proof.ohms.low * (1 - off), math.inf if high >= accept["open"]["ohms"] else high)
+        high = proof.reads.high * (1 + off) + leads
+        return Wanted(what, "ohm", proof.reads.low * (1 - off), math.inf if high >= accept["open"]["ohms"] else high)
     if proof.expect == "open":
         return Wanted(what, "ohm", float(accept["open"]["ohms"]), math.inf)
     if any(_earth(work, where) for where in (proof.a, proof.b)):
@@ -181,7 +184,7 @@ def _reading(one: Wanted, text: str) -> Measured:
     if reading is None:
         raise Refused(f"“{text.strip()}” is no reading. {one.what} is to be {one.says}.")
     if reading.unit != one.unit:
-        raise Refused(f"{one.what} is measured in {_MEASURED_UNITS[one.unit]}; “{text.strip()}” is something else.")
+        raise Refused(f"{one.what} is measured in {_UNIT_WORDS[one.unit]}; “{text.strip()}” is something else.")
     return reading
 
 

@@ -10,7 +10,7 @@ from netdiff.comparison.words import a_or_an, kind_words, part_words, some, valu
 from netdiff.quantities import show
 from netdiff.worklist.bench import Bench, natural
 from netdiff.worklist.draft import Intent
-from netdiff.worklist.goal import Goal
+from netdiff.worklist.goal import Goal, in_one_can
 from netdiff.worklist.steps import Change, Step, ends
 
 _NAMES = {
@@ -57,17 +57,21 @@ def conductor(run: Run) -> str:
 
 
 def _remove(intent: Intent, change: Change, now: Now) -> str:
-    name = intent.parts[0]
-    part = now.before.get(name)
-    leads = [end for run in change.runs_off for end in ends(run) if _touches(run, name) and part_of(end) != name]
-    says = f"Remove {part_words(part) if part else name}"
-    says += (
-        f" with its leads at {some(sorted(set(leads), key=natural), 12)}." if leads else "; it is connected to nothing."
-    )
-    says += _stubs([run for run in change.runs_off if not _touches(run, name)])
-    if any(UNFOLLOWED in (run.a, run.b) and _touches(run, name) for run in change.runs_off):
-        says += " One of its leads was not followed: follow it before you cut it."
+    names = intent.parts
+    told = [part_words(part) if (part := now.before.get(name)) else name for name in names]
+    theirs = [run for run in change.runs_off if any(_touches(run, name) for name in names)]
+    leads = {end for run in theirs for end in ends(run) if part_of(end) not in names}
+    says = f"Remove {some(told, 12)}{', soldered to each other,' if len(names) > 1 else ''}"
+    its = "its" if len(names) == 1 else "their"
+    says += f" with {its} leads at {some(sorted(leads, key=natural), 12)}." if leads else _connected_to_nothing(names)
+    says += _stubs([run for run in change.runs_off if run not in theirs])
+    if any(UNFOLLOWED in (run.a, run.b) for run in theirs):
+        says += f" One of {its} leads was not followed: follow it before you cut it."
     return says
+
+
+def _connected_to_nothing(names: list[str]) -> str:
+    return "; it is connected to nothing." if len(names) == 1 else "; they are connected to nothing else."
 
 
 def _touches(run: Run, name: str) -> bool:
@@ -113,11 +117,12 @@ def _move(intent: Intent, change: Change, now: Now) -> str:
 
 
 def _replace(intent: Intent, change: Change, now: Now) -> str:
-    told = [_one_replaced(name, intent, now) for name in intent.parts]
-    says = " ".join(told)
-    if len(told) > 1:
-        says = f"{some(intent.parts)} are one can. {says}"
-    names = set(intent.parts)
+    says = _one_replaced(intent.parts[0], intent, now)
+    hanging = [name for name in intent.off_parts if name not in intent.parts]
+    if hanging:
+        told = [part_words(part) if (part := now.before.get(name)) else name for name in hanging]
+        says += f" {some(told, 12)}, soldered to {intent.parts[0]}, {'goes' if len(told) == 1 else 'go'} too."
+    names = {*intent.parts, *hanging}
     stock_names = {now.goal.stock_name.get(name, name) for name in names}
     gone = {_far(run, name) for name in names for run in change.runs_off if _touches(run, name)}
     gone -= {_far(run, name) for name in stock_names for run in change.runs_on if _touches(run, name)}
@@ -142,6 +147,8 @@ def _one_replaced(name: str, intent: Intent, now: Now) -> str:
     if part.words:
         new += f" {' '.join(part.words)}"
     found = _as_it_was(old, part, name in now.goal.reversed)
+    if not found and (can := [one for one in in_one_can(name, now.goal.parts) if one in now.goal.spoilt]):
+        found = f"in one can with {some(can)}"
     if part.kind.plugs:
         place = "socket" if part.kind.name == "tube" else "holder"
         says = f"Pull {who}{', ' + found if found else ''}, and put {a_or_an(new)} into its {place}"
@@ -181,7 +188,7 @@ def _leads(now: Now, name: str) -> str:
     pairs: dict[Point, list[Point]] = {}
     for number in now.bench.of_part(name):
         run = now.bench.runs[number]
-        if run.joins and part_of(run.a) != part_of(run.b):
+        if run.joins and part_of(run.a) != part_of(run.b) and run.conductor != "body":
             mine, other = (run.a, run.b) if part_of(run.a) == name else (run.b, run.a)
             if part_of(mine) == name:
                 pairs.setdefault(mine, []).append(other)

@@ -57,12 +57,13 @@ def told(result: Comparison) -> list[tuple[Any, ...]]:
 
 def trace(page: Any, hand: Hand, file: Path, person: Person, most: int = 60) -> int:
     """Answers until nothing is asked; how many answers it took."""
+    session = Session.open(file)
     for number in range(most):
         about = asked(page)
         if not about:
             return number
         # The test reads the question from the file as any other program would.
-        session = Session.open(file)
+        session.changed()
         question = next((one for one in session.questions(50) if one.about == about), None) or session.ask(about)
         assert isinstance(question, Question)
         hand.answer(person.answer(question))

@@ -110,6 +110,21 @@ def test_heater_tolerance() -> None:
     assert (figure("heater_limits")["transmitter"], figure("heater_limits")["receiver"]) == (0.05, 0.10)
 
 
+def test_filter_cans_after_a_leak() -> None:
+    """Memory, and the physics of heat: a can of 35 mm by 75 mm holds about 100 g of aluminium and paste, some 100 J/K,
+    and gives off about 10 W/(m² K) over 0.01 m²: a time constant of a quarter of an hour. Half of
+    what a few minutes of leakage warmed is gone ten minutes later, so the hand is on it at once."""
+    seconds = 100 / (10 * 0.01)
+    assert 2.718 ** (-600 / seconds) < 0.6
+    assert "at once" in table()["stages"]["low-reduced"]["asks"]["cans-cold"]
+
+
+def test_an_output_grid_at_zero_stays_at_zero() -> None:
+    """Practice, and tube manuals (memory): reverse grid current of a sound small power tube is 1 µA or less, which is
+    half a volt in a grid leak of 0.5 MΩ, the most that manuals allow with cathode bias."""
+    assert 1e-6 * 0.5e6 <= figure("grid_limits")["up"] <= 1.0 and figure("grid_limits")["down"] >= -3.0
+
+
 def test_mercury_waits_half_an_hour_and_half_a_minute() -> None:
     """hifitubes.nl, seen: 30 minutes of filament alone after the mercury was disturbed, later 30 seconds."""
     assert "30 minutes" in table()["stages"]["conditioning"]["watch"][0]

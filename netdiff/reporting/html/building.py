@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
@@ -39,14 +37,8 @@ def made(comparison: Comparison, folder: Path | None = None, money: Money | None
     """
     from netdiff.reporting.html.rendering import rendered
 
-    folder = folder or Path(comparison.found.circuit.file).parent
-    with ThreadPoolExecutor(
-        1
-    ) as beside:  # the layout runs in a process of its own, and what is reckoned meanwhile here
-        drawing = beside.submit(pictures, comparison)
-        report = build(comparison, drawing.result, folder, money or Money())
-    drawn = drawing.result()
-    troubles = [f"No drawing: {drawn.trouble}"] if drawn.trouble else []
+    report = build(comparison, folder or Path(comparison.found.circuit.file).parent, money or Money())
+    troubles = [f"No drawing: {report.undrawn}"] if report.undrawn else []
     photos = [*report.photos, *(photo for card in report.cards for photo in card.photos)]
     troubles += [
         f"{photo.at}: photo “{photo.file}”: {photo.picture.trouble}." for photo in photos if photo.picture.trouble
@@ -54,7 +46,8 @@ def made(comparison: Comparison, folder: Path | None = None, money: Money | None
     return Made(rendered(report), tuple(troubles))
 
 
-def build(comparison: Comparison, drawing: Callable[[], Pictures], folder: Path, money: Money) -> Report:
+def build(comparison: Comparison, folder: Path, money: Money) -> Report:
+    drawing = pictures(comparison)  # goes on by itself
     found = comparison.found
     scene = scene_of(comparison)
     work, ticked, cost, shopping = job(comparison, money)
@@ -89,6 +82,7 @@ def build(comparison: Comparison, drawing: Callable[[], Pictures], folder: Path,
         done=tuple(task for task in tasks if task.done),
         overview=drawn.overview,
         zones=drawn.zones,
+        undrawn=drawn.trouble,
         plots=charts.plots,
         readings=charts.tables,
         shopping=shopping,

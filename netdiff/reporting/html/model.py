@@ -148,6 +148,8 @@ class Report(NamedTuple):
     overview: str
     zones: tuple[str, ...]
     """Of an overview that is small on paper: its zones, printed one by one."""
+    undrawn: str
+    """Why there is no drawing."""
     plots: tuple[Plot, ...]
     readings: tuple[Table, ...]
     shopping: tuple[Table, ...]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from netdiff import drawing
@@ -19,10 +20,20 @@ class Pictures(NamedTuple):
     trouble: str = ""
 
 
-def pictures(comparison: Comparison) -> Pictures:
+def pictures(comparison: Comparison) -> Callable[[], Pictures]:
+    """Begins the layout, and gives what waits for it: meanwhile the rest of the page is reckoned."""
     try:
-        each, whole = drawing.unit_svgs(comparison, ("near-", "unit-"))
+        drawn = drawing.unit_svgs(comparison, ("near-", "unit-"))
     except drawing.CannotDraw as reason:
-        return Pictures({}, "", trouble=str(reason))
-    of = {one.id: svg for one, svg in zip(comparison.modifications, each, strict=True)}
-    return Pictures(of, whole.svg, whole.zones)
+        trouble = str(reason)
+        return lambda: Pictures({}, "", trouble=trouble)
+
+    def finish() -> Pictures:
+        try:
+            each, whole = drawn()
+        except drawing.CannotDraw as reason:
+            return Pictures({}, "", trouble=str(reason))
+        of = {one.id: svg for one, svg in zip(comparison.modifications, each, strict=True)}
+        return Pictures(of, whole.svg, whole.zones)
+
+    return finish
