@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from netdiff.circuit import Circuit, Point
-from netdiff.electrical.elements import elements, has_power
-from netdiff.electrical.nodes import Nodes
 from netdiff.electrical.resistive import Network
-from netdiff.electrical.supplies import Finder, mains, pieces, shorted
+from netdiff.electrical.supplies import pieces, shorted
+from netdiff.electrical.wired import Wired
 
 STIFF = 1e-3
 """Ohms behind a winding's tapping."""
@@ -21,13 +20,10 @@ STIFF = 1e-3
 class Alternating:
     """A circuit's a.c. side in a state. Raises KeyError for a state that the circuit does not have."""
 
-    def __init__(self, circuit: Circuit, state: str) -> None:
-        self.circuit = circuit
-        parts = elements(circuit, state, "hot")
-        self.nodes = Nodes(circuit, parts.joints)
-        line = mains(circuit, self.nodes)
-        finder = Finder(circuit, self.nodes, parts, line)
-        power = has_power(circuit, state)
+    def __init__(self, circuit: Circuit | Wired, state: str) -> None:
+        ready = circuit if isinstance(circuit, Wired) else Wired(circuit, state)
+        self.circuit = circuit = ready.circuit
+        self.nodes, parts, line, finder, power = ready.nodes, ready.parts, ready.line, ready.finder, ready.power
         index = self.nodes.index
         sources: list[tuple[int, int, float]] = []
         self.live: set[str] = set()

@@ -6,55 +6,36 @@ Resistances are linear, tubes are the currents that ``load`` lines give, rectifi
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from functools import cache, partial
 
 from netdiff.circuit import Circuit, Load, Point
 from netdiff.electrical.bends import Bend, Source, across, drawn, settled
-from netdiff.electrical.elements import POWERED, Elements, Heat, elements, has_power
-from netdiff.electrical.nodes import Nodes
+from netdiff.electrical.elements import POWERED
 from netdiff.electrical.overload import asked_too_much, joined
 from netdiff.electrical.solved import Branch, Feed, Operating
-from netdiff.electrical.supplies import Finder, Mains, Supply, declared, mains, rules
+from netdiff.electrical.supplies import Supply, declared, rules
+from netdiff.electrical.wired import Wired
 
 STIFF = 1e-3
 """Ohms of a source of which the drawing says nothing but its voltage."""
 
 
-def operate(circuit: Circuit, state: str, supplies: Sequence[Supply] | None = None) -> Operating:
+def operate(circuit: Circuit | Wired, state: str, supplies: Sequence[Supply] | None = None) -> Operating:
     """The direct voltages of a circuit in a state, at the currents that its loads state.
 
     ``supplies`` are those of the drawing where the circuit is the unit as found: what a winding makes of its volts
     then stays, whatever became of the rectifier. Raises KeyError for a state that the circuit does not have.
     """
     if supplies is None:
-        supplies = measured_supplies(circuit)
-    return _operate(circuit, state, supplies)
+        supplies = measured_supplies(circuit.circuit if isinstance(circuit, Wired) else circuit)
+    return _operate(circuit if isinstance(circuit, Wired) else Wired(circuit, state), supplies)
 
 
-class _Ready(NamedTuple):
-    nodes: Nodes
-    parts: Elements
-    line: Mains
-    power: bool
-    ground: int | None
-
-
-def _ready(circuit: Circuit, state: str, heat: Heat = "hot") -> _Ready:
-    parts = elements(circuit, state, heat)
-    nodes = Nodes(circuit, parts.joints)
-    power = has_power(circuit, state)
-    return _Ready(nodes, parts, mains(circuit, nodes), power, nodes.of(circuit.ground))
-
-
-def found_supplies(ready: _Ready, circuit: Circuit) -> list[Supply]:
-    return Finder(circuit, ready.nodes, ready.parts, ready.line).supplies()
-
-
-def _operate(circuit: Circuit, state: str, known: Sequence[Supply]) -> Operating:
-    ready = _ready(circuit, state)
-    mine = _match(found_supplies(ready, circuit), known)
+def _operate(ready: Wired, known: Sequence[Supply]) -> Operating:
+    circuit, state = ready.circuit, ready.state
+    mine = _match(ready.supplies, known)
     feeding = [one for one in mine if ready.power and _fed(one, ready)]
     feeding += [one for one in known if not one.rectifiers and ready.power and ready.nodes.of(one.out) is not None]
     loads = [load for load in circuit.loads if load.state == state and ready.power]
@@ -85,13 +66,13 @@ def _amps(solved: Operating, branch: Branch) -> float:
     return (branch.volts - across(solved, branch.a, branch.b)) / branch.ohms
 
 
-def _branch(supply: Supply, ready: _Ready) -> Branch:
+def _branch(supply: Supply, ready: Wired) -> Branch:
     out, back = ready.nodes.index[supply.out], ready.nodes.index[supply.back]
     a, b = (back, out) if supply.negative else (out, back)
     return Branch(a, b, supply.volts, supply.ohms, supply.key)
 
 
-def _fed(supply: Supply, ready: _Ready) -> bool:
+def _fed(supply: Supply, ready: Wired) -> bool:
     if ready.nodes.of(supply.out) is None or ready.nodes.of(supply.back) is None:
         return False
     hot, cold = ready.line.hot, ready.line.cold
@@ -104,7 +85,7 @@ def _fed(supply: Supply, ready: _Ready) -> bool:
     return True
 
 
-def _regulators(circuit: Circuit, ready: _Ready) -> list[Branch]:
+def _regulators(circuit: Circuit, ready: Wired) -> list[Branch]:
     out = []
     index = ready.nodes.index
     for name, part in circuit.parts.items():
@@ -115,7 +96,7 @@ def _regulators(circuit: Circuit, ready: _Ready) -> list[Branch]:
     return out
 
 
-def _batteries(circuit: Circuit, ready: _Ready) -> list[Branch]:
+def _batteries(circuit: Circuit, ready: Wired) -> list[Branch]:
     index = ready.nodes.index
     return [
         Branch(index[f"{name}.+"], index[f"{name}.-"], part.value, max(part.ratings.get("ohm", 0.0), STIFF), name)
@@ -148,9 +129,10 @@ def _match(mine: Sequence[Supply], known: Sequence[Supply]) -> list[Supply]:
     return out
 
 
-def measured_supplies(stock: Circuit) -> tuple[Supply, ...]:
+def measured_supplies(stock: Circuit, wired: Callable[[str], Wired] | None = None) -> tuple[Supply, ...]:
     """The drawing's supplies, each made such that the net which it feeds stands at the voltage that the drawing
-    declares, in the state that draws the most."""
+    declares, in the state that draws the most. ``wired`` gives its states where somebody has them ready."""
+    ready_in = wired or cache(partial(Wired, stock))
     nets, named = declared(stock), declared(stock, also=("control",))
     by_state: dict[str, float] = {}
     for load in stock.loads:
@@ -159,8 +141,8 @@ def measured_supplies(stock: Circuit) -> tuple[Supply, ...]:
     out: dict[str, Supply] = {}
     claimed: set[str] = set()
     for state in states or [POWERED]:
-        ready = _ready(stock, state)
-        for one in found_supplies(ready, stock):
+        ready = ready_in(state)
+        for one in ready.supplies:
             if one.key in out or not _fed(one, ready):
                 continue
             net = _net_of(one, ready, named, claimed)
@@ -168,53 +150,43 @@ def measured_supplies(stock: Circuit) -> tuple[Supply, ...]:
                 out[one.key] = one
                 continue
             claimed |= _island(ready, one.out, named)
-            out[one.key] = _adjusted(stock, state, one, net, named[net], out)
-    for net in _outside(stock, nets, claimed, states):
+            out[one.key] = _adjusted(ready, one, net, named[net], out)
+    for net in _outside(ready_in(states[0] if states else POWERED), nets, claimed):
         volts = abs(nets[net])
         one = Supply(net, stock.ground, volts, STIFF, negative=nets[net] < 0, net=net)
         out[one.key] = one
-    return _asked(stock, tuple(out.values()), states)
+    return _asked(tuple(out.values()), map(ready_in, states))
 
 
-def _asked(stock: Circuit, supplies: tuple[Supply, ...], states: Sequence[str]) -> tuple[Supply, ...]:
+def _asked(supplies: tuple[Supply, ...], states: Iterable[Wired]) -> tuple[Supply, ...]:
     """The supplies with the greatest current that the drawing ever asks of each."""
     most: dict[str, float] = {}
-    for state in states:
-        for feed in _operate(stock, state, supplies).feeds:
+    for ready in states:
+        for feed in _operate(ready, supplies).feeds:
             most[feed.supply.key] = max(most.get(feed.supply.key, 0.0), feed.amps)
     return tuple(replace(one, asked=most.get(one.key, 0.0)) for one in supplies)
 
 
-def _neighbours(ready: _Ready) -> dict[int, set[int]]:
-    near: dict[int, set[int]] = {}
-    for one in ready.parts.resistances:
-        a, b = ready.nodes.index[one.a], ready.nodes.index[one.b]
-        near.setdefault(a, set()).add(b)
-        near.setdefault(b, set()).add(a)
-    return near
-
-
-def _walk(ready: _Ready, start: Point) -> list[int]:
+def _walk(ready: Wired, start: Point) -> list[int]:
     """Nodes that a direct current reaches from a point, nearest first, not through ground."""
-    near = _neighbours(ready)
     order = [ready.nodes.index[start]]
     seen = set(order)
     for at in order:
         if at == ready.ground:
             continue
-        for other in sorted(near.get(at, ())):
+        for other in sorted(ready.near.get(at, ())):
             if other not in seen:
                 seen.add(other)
                 order.append(other)
     return order
 
 
-def _island(ready: _Ready, start: Point, nets: Mapping[str, float]) -> set[str]:
+def _island(ready: Wired, start: Point, nets: Mapping[str, float]) -> set[str]:
     reached = set(_walk(ready, start))
     return {name for name in nets if ready.nodes.of(name) in reached}
 
 
-def _net_of(one: Supply, ready: _Ready, nets: Mapping[str, float], claimed: set[str]) -> str | None:
+def _net_of(one: Supply, ready: Wired, nets: Mapping[str, float], claimed: set[str]) -> str | None:
     """The declared net next to the rectifier's output, of its own polarity."""
     at: dict[int | None, str] = {}
     for name, volts in nets.items():
@@ -223,14 +195,14 @@ def _net_of(one: Supply, ready: _Ready, nets: Mapping[str, float], claimed: set[
     return next((at[node] for node in _walk(ready, one.out) if node in at), None)
 
 
-def _adjusted(stock: Circuit, state: str, one: Supply, net: str, volts: float, others: Mapping[str, Supply]) -> Supply:
+def _adjusted(ready: Wired, one: Supply, net: str, volts: float, others: Mapping[str, Supply]) -> Supply:
     """The source with the factor that brings its net to the declared voltage. The network is linear but for what goes
     out: a few rounds of the rule of false position settle it."""
 
     def at(factor: float) -> tuple[Supply, float]:
         tried = replace(one, factor=factor, volts=factor * one.ac_volts - one.drop, net=net)
-        got = _operate(stock, state, [*others.values(), tried]).volts(net)
-        return tried, abs(got.nominal) if got is not None else 0.0
+        got = _operate(ready, [*others.values(), tried]).volts_nominal(net)
+        return tried, abs(got or 0.0)
 
     first, second = one.factor, one.factor * 1.1
     best, low = at(first)
@@ -245,11 +217,10 @@ def _adjusted(stock: Circuit, state: str, one: Supply, net: str, volts: float, o
     return best
 
 
-def _outside(stock: Circuit, nets: Mapping[str, float], claimed: set[str], states: Sequence[str]) -> list[str]:
+def _outside(ready: Wired, nets: Mapping[str, float], claimed: set[str]) -> list[str]:
     """Declared nets that no rectifier of the drawing feeds: of each island the one of the highest voltage."""
     out: list[str] = []
     taken = set(claimed)
-    ready = _ready(stock, states[0] if states else POWERED)
     for name in sorted(nets, key=lambda n: -abs(nets[n])):
         if name in taken or ready.nodes.of(name) is None:
             continue

@@ -247,7 +247,7 @@ class Ohmmeter:
             if high is not None and low is not None:
                 farads += one.farads * (high - low) ** 2
         meter = unstated()["meter"]
-        through = 1.0 / (1.0 / meter["input_ohms"] + (1.0 / ohms.nominal if ohms.nominal else inf))
+        through = 1.0 / (1.0 / meter["source_ohms"] + (1.0 / ohms.nominal if ohms.nominal else inf))
         return float(meter["settles_in"] * farads * through)
 
 

@@ -24,6 +24,8 @@ def left_out(side: Side) -> Iterator[Hazard]:
     for name, freed in _past(side).items():
         part = side.stock.parts[name]
         one, fed = words(side.stock, name), some(words(side.circuit, other) for other in freed)
+        if _whole_set(side, name):
+            fed = "the set"
         kind = "defeated-protection"
         if is_interlock(part):
             kind = "defeated-interlock"
@@ -61,6 +63,21 @@ def _past(side: Side) -> dict[str, dict[str, tuple[list[Point], list[Point]]]]:
             if held:
                 out.setdefault(name, {})[consumer] = held, lost
     return out
+
+
+def _whole_set(side: Side, name: str) -> bool:
+    """Whether in the drawing nothing takes power ahead of a switch, on the side of the line that it stands in."""
+    drawn = line(side.drawn) if side.drawn is not None else None
+    if drawn is None:
+        return False
+    for ways in (drawn.hot, drawn.cold):
+        if any(name in way.over for way in ways.values()):
+            ahead = drawn.reach(
+                {way.net for way in ways.values() if not way.over}, lambda part: part.designator != name
+            )
+            if drawn.consumers(set(ahead) - drawn.metal):
+                return False
+    return True
 
 
 def _without(one: Line, name: str) -> set[int]:

@@ -17,6 +17,9 @@ REST = "rest"
 RANGES = (2.5, 10.0, 50.0, 250.0, 500.0, 1000.0, 2500.0)
 """Volt ranges of the meters of the day; common practice. A chart was taken on the lowest that held the reading."""
 
+AC_SHARE = 0.1
+"""Of the direct voltage: an alternating one that is more is what a meter on a.c. is clipped on for; ours."""
+
 CONNECTORS = ("connector", "jack", "socket", "plug", "cord", "outlet")
 
 
@@ -89,7 +92,7 @@ def rows_of(
         known_state(stock, state)
     if around is not None and around not in stock.parts and (unit is None or around not in unit.circuit.parts):
         raise Unknown(f"no part is called {around}")
-    factory = {_key(one): one for one in stock.readings}
+    factory = {_key(whole_of): whole_of for whole_of in (_against(one, stock.ground) for one in stock.readings)}
     measured = _measured(unit) if unit is not None else {}
     asked: dict[tuple[str, frozenset[Point], str], Reading] = dict(measured)
     for key, one in factory.items():
@@ -118,7 +121,7 @@ def _row(drawn: Side, unit: Side | None, one: Reading, factory: Reading | None, 
         verdict = judge(comparison, drawn, unit, one.a, b, measured, stock, found, factory, one.state)
     return Row(
         one.quantity, one.a, "" if one.quantity in ("amps", "watts") else b, one.state, stock, found, factory, measured,
-        verdict.says, verdict.modification, verdict.judgement, verdict.near, note,
+        verdict.says, verdict.modification, verdict.judgement, verdict.near, "" if measured is not None else note,
     )  # fmt: skip
 
 
@@ -156,14 +159,16 @@ def predicted(side: Side, one: Reading) -> tuple[Interval | None, str]:
 
 
 def _volts(side: Side, one: Reading, b: Point) -> tuple[Interval | None, str]:
-    if one.ac or (not one.places and _is_alternating(side, one)):
-        volts = side.alternating(one.state).volts(one.a, b)
-        if volts is None:
-            return None, ""
-        spread = 0.1 * volts
-        return Interval(volts - spread, volts, volts + spread), "effective volts, alternating"
     solved = side.direct(one.state)
     plain = solved.volts(one.a, b)
+    if one.ac or not one.places:
+        volts = side.alternating(one.state).volts(one.a, b)
+        alternates = volts is not None and volts > AC_SHARE * abs(plain.nominal if plain is not None else 0.0)
+        if volts is not None and (one.ac or _is_alternating(side, one) or (volts > 1.0 and alternates)):
+            spread = 0.1 * volts
+            return Interval(volts - spread, volts, volts + spread), "effective volts, alternating"
+        if one.ac:
+            return None, ""
     if plain is None:
         return None, ""
     ohms = meter_ohms(side.circuit, one, plain.nominal)
@@ -173,7 +178,7 @@ def _volts(side: Side, one: Reading, b: Point) -> tuple[Interval | None, str]:
 def meter_ohms(circuit: Circuit, one: Reading, volts: float) -> float:
     """The resistance of the meter that takes a reading: a chart's is stated by the drawing, the bench's is today's."""
     of_chart = circuit.ohms_per_volt
-    if of_chart and any(one is reading or one == reading for reading in circuit.readings):
+    if of_chart and any(one.places == reading.places for reading in circuit.readings if reading.places):
         span = next((top for top in RANGES if abs(volts) <= top), RANGES[-1])
         return of_chart * span
     return float(unstated()["meter"]["input_ohms"])
@@ -240,6 +245,11 @@ def known_state(circuit: Circuit, state: str) -> None:
         raise Unknown(f"no state is called {state}; there are {', '.join([REST, *circuit.states])}")
 
 
+def _against(one: Reading, ground: Point) -> Reading:
+    """A reading with both its points: against ground where the file names one alone."""
+    return one if one.b or one.quantity in ("amps", "watts") else one._replace(b=ground)
+
+
 def _key(one: Reading) -> tuple[str, frozenset[Point], str]:
     return one.quantity, frozenset((one.a, one.b)), one.state
 
@@ -248,8 +258,8 @@ def _measured(unit: Side) -> dict[tuple[str, frozenset[Point], str], Reading]:
     """The bench's readings under the drawing's names; the last of several counts."""
     out = {}
     for one in unit.comparison.found.circuit.readings:
-        b = one.b or ("" if one.quantity in ("amps", "watts") else unit.circuit.ground)
-        renamed = one._replace(a=unit.alias.get(one.a, one.a), b=unit.alias.get(b, b))
+        full = _against(one, unit.circuit.ground)
+        renamed = full._replace(a=unit.alias.get(full.a, full.a), b=unit.alias.get(full.b, full.b))
         out[_key(renamed)] = renamed
     return out
 

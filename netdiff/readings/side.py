@@ -15,7 +15,8 @@ from netdiff.electrical.elements import POWERED
 from netdiff.electrical.ohmmeter import Ohmmeter
 from netdiff.electrical.resistive import Network
 from netdiff.electrical.solved import Operating
-from netdiff.electrical.supplies import Mains, Supply, mains
+from netdiff.electrical.supplies import Mains, Supply
+from netdiff.electrical.wired import Wired
 from netdiff.nets import Nets, circuit_nets
 
 
@@ -35,6 +36,7 @@ class Side:
         self.alias: Mapping[Point, Point] = alias or {}
         """The drawing's name of a point that the found file calls otherwise."""
         self._ohms: dict[str, Ohmmeter] = {}
+        self._wired: dict[str, Wired] = {}
         self._direct: dict[str, Operating] = {}
         self._alternating: dict[str, Alternating] = {}
 
@@ -75,26 +77,31 @@ class Side:
     @cached_property
     def supplies(self) -> Sequence[Supply]:
         """Always the drawing's, by which those of the unit are measured."""
-        return self.drawn.supplies if self.drawn is not None else measured_supplies(self.circuit)
+        return self.drawn.supplies if self.drawn is not None else measured_supplies(self.circuit, self.wired)
 
     def ohms(self, state: str = "rest") -> Ohmmeter:
         if state not in self._ohms:
             self._ohms[state] = Ohmmeter(self.circuit, state)
         return self._ohms[state]
 
+    def wired(self, state: str) -> Wired:
+        if state not in self._wired:
+            self._wired[state] = Wired(self.circuit, state)
+        return self._wired[state]
+
     def direct(self, state: str) -> Operating:
         if state not in self._direct:
-            self._direct[state] = operate(self.circuit, state, self.supplies)
+            self._direct[state] = operate(self.wired(state), state, self.supplies)
         return self._direct[state]
 
     def alternating(self, state: str) -> Alternating:
         if state not in self._alternating:
-            self._alternating[state] = Alternating(self.circuit, state)
+            self._alternating[state] = Alternating(self.wired(state), state)
         return self._alternating[state]
 
     def mains(self, state: str) -> Mains:
-        """Nodes (of ``ohms(state).nodes``) that stand at the two sides of the mains in a state."""
-        return mains(self.circuit, self.ohms(state).nodes)
+        """Nodes (of ``wired(state).nodes``) that stand at the two sides of the mains in a state."""
+        return self.wired(state).line
 
     def same(self, a: Point, b: Point) -> bool:
         """Whether conductors alone join two points."""

@@ -59,10 +59,19 @@ def taken(reading: Reading | None) -> str:
         return "open"
     if reading.nominal is None:
         return f"more than {show(reading.low or 0.0, unit)}"
-    text = show(reading.nominal, unit)
-    if reading.low is not None and reading.high is not None and reading.low != reading.high:
-        text += f" ({show(min(reading.low, reading.high), unit)} to {show(max(reading.low, reading.high), unit)})"
-    return text
+    middle = show(reading.nominal, unit, 4)
+    if reading.low is None or reading.high is None or reading.low == reading.high:
+        return middle
+    low, high = sorted((reading.low, reading.high))
+    limits = f"{show(low, unit, 4)} to {show(high, unit, 4)}"
+    if _digits(reading.nominal) > max(_digits(low), _digits(high)):
+        return limits  # stated as a range: its middle was never said
+    return f"{middle} ({limits})"
+
+
+def _digits(value: float) -> int:
+    """Significant digits of a value as it was stated."""
+    return len(f"{abs(value):.9e}".partition("e")[0].replace(".", "").rstrip("0"))
 
 
 def print_readings(
