@@ -297,6 +297,128 @@ def test_a_danger_is_cleared_with_the_modification_that_brought_it() -> None:
     assert step.hold == "power"
 
 
+# --- conditions, discharges, what goes in -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("more", "name", "says"),
+    [
+        ("C2 16u 450V, leaking\n", "replace_C2", "Replace C2, leaking, by electrolytic capacitor 16 µF 450 V"),
+        ("R5, cracked\n", "replace_R5", "Replace R5, cracked, by resistor 20 kΩ 2 W 10 %"),
+        ("R5, charred\n", "inspect_R5", "Look at R5: charred. Lift one lead of R5 and measure it"),
+        ("R5, charred, measured 20.5k\n", "inspect_R5", "Look at R5: charred, 20.5 kΩ measured."),
+        ("R5, charred, measured 31k\n", "replace_R5", "Replace R5, measured 31 kΩ, charred, by resistor 20 kΩ"),
+        ('F1, "blown"\n', "replace_F1", "Pull F1, blown, and put a fuse 1 A into its holder."),
+        ("W1, frayed\n", "replace_W1", "Replace W1, frayed, by two-wire cord"),
+        ("S1, loose\n", "tighten_S1", "Tighten S1 (loose)."),
+        ("J1, corroded\n", "clean_J1", "Clean J1 (corroded): contact cleaner"),
+        ("V2.k, cold-joint\n", "resolder_V2.k", "Make the joint at V2.k again (cold-joint)"),
+        ("V1, floating\n", "inspect_V1", "Look at V1: floating."),
+    ],
+)
+def test_a_condition_says_what_is_done(more: str, name: str, says: str) -> None:
+    (step,) = hands(work(more=more))
+    assert step.name == name
+    assert step.says.startswith(says), step.says
+    assert step.proofs or step.action == "inspect"
+    start = work(more=more).comparison.found.circuit
+    assert not any(part.conditions for part in apply(step, start).parts.values())
+
+
+def test_a_frayed_conductor_is_laid_anew() -> None:
+    wire = "wire V2.k -- chassis, 200mm, 20AWG"
+    (step,) = hands(work(("V2.k -- chassis", f"{wire}, frayed")))
+    assert step.name == "run_V2.k_chassis"
+    assert step.says == (
+        "Take out the 200 mm of 20 AWG wire from V2.k to chassis. Run 200 mm of 20 AWG wire from V2.k to chassis."
+    )
+    assert "with an end still open" in step.proofs[0].says
+
+
+def test_a_joint_that_is_made_anyway_is_not_made_twice() -> None:
+    made = work(("V1.k -- R3 -- chassis", "V1.k -- R3"), more="R3.2, cold-joint\n")
+    (step,) = hands(made)
+    assert step.name == "solder_R3.2_chassis"
+    assert len(step.reasons) == 2
+
+
+def test_a_cold_joint_is_read_against_an_open_one() -> None:
+    (step,) = hands(work(more="V2.g1, cold-joint\n"))
+    looked, *read = step.proofs
+    assert looked.expect == "inspect" and "cold joint may read" in looked.says
+    assert read and all(proof.wrong is not None and proof.wrong.low > 0 for proof in read)
+
+
+def test_the_list_opens_with_a_discharge_that_names_the_stores() -> None:
+    made = work(("V2.g2 -- b+", "V2.g2 -- open"))
+    first = made.steps[0]
+    assert (first.name, first.action, first.hold) == ("discharge_power", "discharge", made.steps[1].hold)
+    assert "Leave the jumper on" in first.says
+    (proof,) = first.proofs
+    assert (proof.expect, {proof.a, proof.b}) == ("dead", {"b+", "chassis"})
+    assert "C2" in proof.says and "2 V" in proof.says
+    assert proof.wrong is not None and proof.wrong.high >= 300
+    assert work().steps == ()
+
+
+def test_each_hold_is_discharged_again() -> None:
+    made = worklist(netdiff.compare(netdiff.read(EXAMPLES / "harbourlight-0417.found")))
+    holds = [hold for hold, _ in made.by_hold()]
+    assert [step.name for step in made.discharges] == [f"discharge_{hold}" for hold in holds]
+    # A choke-input supply climbs with the key up: more stands there than the drawing's 515 V.
+    (hv,) = (proof for proof in made.discharges[0].proofs if proof.a == "hv")
+    assert hv.wrong is not None and 700 < hv.wrong.high < 1000
+    # The capacitor that somebody hung across the old can is gone when the second hold begins.
+    assert "?C1" in made.discharges[0].parts
+    assert "?C1" not in made.discharges[1].parts
+
+
+def test_a_capacitor_on_the_mains_goes_in_with_its_class() -> None:
+    made = worklist(netdiff.compare(netdiff.read(EXAMPLES / "kitchen-radio.found")))
+    says = made.step("replace_C17").says
+    assert says.endswith("It stands across the line: a safety capacitor goes in, class X2, 0.047 µF, 250 V AC or more.")
+    # The whole can is replaced, section by section.
+    assert "in one can with C16A" in made.step("replace_C16B").says
+
+
+PRESET = """stock "T"
+ground chassis
+R1 potentiometer 10k
+R2 slider-resistor 5k 25W
+R3 potentiometer 500k "volume"
+net bias bias -40V
+chart 20kohm/V
+ohms R2.tap -- chassis = 1.5k
+R1.cw -- chassis
+R1.ccw -- R2.1
+R1.arm -- bias
+R2.2 -- chassis
+R3.cw -- R2.tap
+R3.ccw -- chassis
+"""
+
+
+def test_a_preset_is_set_after_it_went_in() -> None:
+    stock = PRESET.replace("chart 20kohm/V\n", "")
+    wires = "\n".join(line for line in stock.splitlines() if " -- " in line and not line.startswith("ohms"))
+    changed = f'found "u" of "t.stock"\ntraced R1 R2 R3\nR1 50k\nR2 25k 25W\nR3 1M\n{wires}\n'
+    made = worklist(compared(stock, changed))
+    steps = [step.name for step in hands(made)]
+    assert steps.index("set_R1") == steps.index("replace_R1") + 1
+    assert made.step("set_R1").needs == ("replace_R1",)
+    assert "where the old one's stood" in made.step("set_R1").says
+    assert made.step("set_R2").says == "Set the slider of R2 so that R2.tap to chassis reads 1.5 kΩ, by the chart."
+    assert made.step("set_R2").proofs[0].expect == "ohms"
+    assert "set_R3" not in steps
+
+
+def test_the_other_lead_in_its_place_would_be_seen() -> None:
+    made = work(("V1.p -- R2 -- b+", "V1.p -- R2.1\nR2.2 -- heater"))
+    (step,) = hands(made)
+    assert step.action == "move"
+    assert any(proof.other is not None for proof in step.proofs)
+
+
 # --- order and names ---------------------------------------------------------------------------------------------
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import random
+from collections import Counter
 from collections.abc import Iterator
+from itertools import combinations
 from math import inf
 from pathlib import Path
 
@@ -12,12 +15,15 @@ from netdiff.circuit import Circuit
 from netdiff.comparison import Comparison, compare
 from netdiff.comparison.merged import scene_of
 from netdiff.electrical import Ohmmeter
+from netdiff.electrical.resistive import Network, reduced
 from netdiff.language import read_model, read_unit, read_unit_text
 from netdiff.worklist import WorkList, apply, worklist
 from netdiff.worklist.limits import apart
 from netdiff.worklist.listing import goal_of
-from netdiff.worklist.ohms import whole_unit
+from netdiff.worklist.ohms import meshed, whole_unit
 from netdiff.worklist.steps import Step
+from tests.bench.modified import models
+from tests.bench.work import ends_at_stock, prefixes_are_sound, readings, unit_of
 from tests.modifier import modified, write
 from tests.texts import compared
 
@@ -76,6 +82,36 @@ def test_readings_of_random_units_hold(seed: int) -> None:
     unit, faults = read_unit_text(write(modified(stock, seed, 1 + seed % 8), "t.stock"), MODEL, "bench.found")
     assert unit is not None and not faults
     check(worklist(compare(unit)))
+
+
+def test_what_is_done_wrong_is_seen() -> None:
+    """On units of one to eight modifications: every computed value lies inside its limits, and of the steps that have a
+    reading at least nine in ten fall outside when not done, when an end is left open, when the other lead is taken."""
+    circuits = models(7)
+    told: Counter[str] = Counter()
+    for number in range(16):
+        comparison = unit_of(number, 7, circuits)
+        assert comparison is not None
+        work = worklist(comparison)
+        assert ends_at_stock(work) and prefixes_are_sound(work)
+        told += readings(work)
+    assert told["readings"] > 60
+    assert told["inside"] == told["readings"]
+    for name in ("not done", "an end open", "the other lead"):
+        assert told[f"{name}: seen"] >= 0.9 * told[f"{name}: steps"] > 0, (name, told)
+
+
+def test_the_halves_read_as_the_whole_does() -> None:
+    """A network reduced again and again, by either way of reducing, reads between what is left as it did."""
+    rng = random.Random(5)
+    for count in (12, 40):
+        edges = [(a, b, 10 ** rng.uniform(-1, 6)) for a in range(count) for b in range(a) if rng.random() < 0.6]
+        keep = set(range(0, count, 3))
+        whole = Network(count, edges)
+        for reduce in (reduced, meshed):
+            small = Network(count, reduce(count, edges, keep))
+            for a, b in combinations(sorted(keep), 2):
+                assert small.between(a, b) == pytest.approx(whole.between(a, b), rel=1e-9)
 
 
 def test_a_reading_through_a_switch_says_to_open_it() -> None:

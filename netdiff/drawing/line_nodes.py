@@ -55,7 +55,7 @@ def _short_words(name: str, line_: Line, zone: str) -> Node:
     """The numbers alone, over the line."""
     faces: dict[Side, list[Patch]] = {}
     for side in SIDES:
-        how = look(line_.mark, side)
+        how = look(line_, side)
         body: list[Ink] = []
         at = 0.0
         for number in line_.numbers:
@@ -102,7 +102,7 @@ def _line_words(line_: Line, side: Side) -> list[tuple[str, bool]]:
 
 def _line_face(line_: Line, side: Side, shape: _RunShape, half: float, numbers: bool) -> list[Patch]:
     there = getattr(line_.presence, side)
-    how = look(line_.mark, side)
+    how = look(line_, side)
     words = _line_words(line_, side)
     if not there and not (side == "found" and line_.mark == "missing"):
         return []
@@ -184,7 +184,7 @@ def sign_node(name: str, joint: Joint, text: str, zone: str, line_: Line) -> Nod
     """The end of a line at a ground, at a supply, in the air, or where it goes on elsewhere."""
     faces: dict[Side, list[Patch]] = {}
     for side in SIDES:
-        how = look(line_.mark, side)
+        how = look(line_, side)
         there = getattr(line_.presence, side)
         if not there and not (side == "found" and line_.mark == "missing"):
             faces[side] = []

@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Final, Literal, NamedTuple
 
 from netdiff.drawing.ink import Circle, Ink, Stroke, Word, group, measure, svg
-from netdiff.drawing.model import Mark
+from netdiff.drawing.model import Box, Line, Mark
 from netdiff.drawing.style import MARKS
 from netdiff.drawing.symbol import arrow, line
 
@@ -39,11 +39,14 @@ _FOUND: Final[dict[Mark, Look]] = {
     "unseen": Look("unseen", MARKS["unseen"].color, 0, "1 2.5"),
 }
 _PLAIN: Final = Look("", "", 0)
+ASIDE: Final = 0.3
+"""Of the weight that a difference adds, where the picture is about another modification."""
 
 
-def look(mark: Mark, side: Side) -> Look:
-    """What the mark means on this side: an added item is not on the drawing's side at all."""
-    return (_DRAWN if side == "stock" else _FOUND).get(mark, _PLAIN)
+def look(one: Box | Line, side: Side) -> Look:
+    """What its mark means on this side: an added item is not on the drawing's side at all."""
+    how = (_DRAWN if side == "stock" else _FOUND).get(one.mark, _PLAIN)
+    return how._replace(weight=ASIDE * how.weight) if one.aside else how
 
 
 class Patch(NamedTuple):

@@ -69,6 +69,8 @@ class Box:
     """The part itself as drawn."""
     unit: Part | None = None
     """The part itself as found."""
+    aside: bool = False
+    """It differs, and the picture is about another modification."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,8 @@ class Line:
     """The conductor that the drawing describes here."""
     seen: Run | None = None
     """The conductor of the unit, where somebody described it."""
+    aside: bool = False
+    """It differs, and the picture is about another modification."""
 
 
 class Entry(NamedTuple):

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import Final, NamedTuple
 
-from netdiff.drawing.model import CannotDraw, Line, Picture
+from netdiff.drawing.model import Box, CannotDraw, Line, Picture
 from netdiff.drawing.views import around, cut_out, numbered
 from netdiff.drawing.words import clip
 
@@ -52,7 +52,13 @@ def near(picture: Picture, wanted: str, friends: int = FRIENDS) -> Near:
     if apart:
         ends = {end.item: picture.joints[end.item] for line in apart for end in (line.a, line.b)}
         shown = replace(shown, lines=(*shown.lines, *apart), joints={**shown.joints, **ends})
-    return Near(replace(shown, entries=(entry,)), frozenset(core))
+    boxes = {name: replace(box, aside=_aside(box, number)) for name, box in shown.boxes.items()}
+    lines = tuple(replace(line, aside=_aside(line, number)) for line in shown.lines)
+    return Near(replace(shown, entries=(entry,), boxes=boxes, lines=lines), frozenset(core))
+
+
+def _aside(one: Box | Line, number: int) -> bool:
+    return one.mark not in ("", "unseen") and number not in one.numbers
 
 
 def about(picture: Picture, name: str) -> Near:

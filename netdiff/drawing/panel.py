@@ -38,7 +38,7 @@ def panel(figure: Figure, side: Side, ghosts: bool = True) -> list[Patch]:
 
 def _path(path: Path, side: Side) -> Patch:
     line = path.line
-    how = look(line.mark, side)
+    how = look(line, side)
     ink: list[Ink] = list(shaded([Stroke(tuple(path.points))], how))
     words = loop_words(line, side) if path.words is not None else ""
     if path.words is not None and words:
@@ -100,4 +100,6 @@ def key(picture: Picture) -> str:
         "unseen": "fine grey dots: nobody looked",
     }
     says = {"drawn": drawn, "found": [text for mark, text in found.items() if mark in marks]}
-    return " ".join(f"As {side}, {', '.join(texts)}." for side, texts in says.items() if texts)
+    aside = any(one.aside for one in (*picture.boxes.values(), *picture.lines))
+    more = ["Thinner, with another number: another modification."] if aside else []
+    return " ".join([*(f"As {side}, {', '.join(texts)}." for side, texts in says.items() if texts), *more])

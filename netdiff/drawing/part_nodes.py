@@ -235,7 +235,7 @@ def _patches(
     """The part's ink and texts on one side: nothing where it is only on the other, a ghost where it is missing."""
     if side == "stock" and not one.presence.stock:
         return []
-    how = look(one.mark, side)
+    how = look(one, side)
     ghost = how.name in ("missing", "unseen")
     body = list(shaded(ink, how, dashed=ghost))
     plain: list[Ink] = []

@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isinf
-from typing import Final, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from netdiff.circuit import Circuit, Point
 from netdiff.electrical.elements import Elements, elements, unstated
@@ -26,6 +26,10 @@ Bound = Literal["low", "nominal", "high"]
 
 MOST_TOGETHER, MOST_ALONE = 20, 400
 """Rounds in which all diodes that do not fit change at once, then one at a time (see ``bends``)."""
+
+
+MANY = 40
+"""Nodes from which on all of a network are worked out at once."""
 
 
 class Unreadable(Exception):
@@ -110,17 +114,34 @@ class Ohmmeter:
         network = self._network("nominal")
         if first == second or not network.joined(first, second):
             return {}
-        index = self.nodes.index
-        ends = [index[where] for one in self.elements.resistances for where in (one.a, one.b)]
-        heights = network.potentials(first, second, ends)
-        ohms = network.between(first, second)
+        import numpy as np
+
+        height = network.heights(first, second)
+        x, y, ohms = self._lying
+        watts = (height[x] - height[y]) ** 2 / ohms * network.between(first, second)
         out: dict[str, float] = {}
-        for number, one in enumerate(self.elements.resistances):
-            high, low = heights[2 * number], heights[2 * number + 1]
-            if high is not None and low is not None and one.ohms.nominal < inf:
-                share = (high - low) ** 2 / max(one.ohms.nominal, _LEAST) * ohms
-                out[one.part] = out.get(one.part, 0.0) + share
+        for number in np.flatnonzero(watts > 0):  # not a number where it lies apart
+            part = self.elements.resistances[number].part
+            out[part] = out.get(part, 0.0) + float(watts[number])
         return out
+
+    @cached_property
+    def _lying(self) -> tuple[Any, Any, Any]:
+        """Resistances as arrays: their nodes, and their nominal ohms."""
+        import numpy as np
+
+        index, all_ = self.nodes.index, self.elements.resistances
+        ohms = np.array([max(one.ohms.nominal, _LEAST) for one in all_])
+        return np.array([index[one.a] for one in all_], int), np.array([index[one.b] for one in all_], int), ohms
+
+    @cached_property
+    def _stored(self) -> tuple[Any, Any, Any]:
+        """Capacitors as arrays: their nodes, and their farads."""
+        import numpy as np
+
+        index, all_ = self.nodes.index, self.elements.capacitances
+        farads = np.array([one.farads for one in all_])
+        return np.array([index[one.a] for one in all_], int), np.array([index[one.b] for one in all_], int), farads
 
     # --- networks
 
@@ -213,14 +234,16 @@ class Ohmmeter:
     def _drops(self, bound: Bound, on: frozenset[int], diodes: Iterable[int], a: int, b: int) -> dict[int, float]:
         """Volts across diodes, anode to cathode, of the meter's one volt."""
         chosen = list(diodes)
-        heights = self._network(bound, on, leaky=True).potentials(a, b, [n for d in chosen for n in self._poles[d]])
-        ends = zip(chosen, heights[::2], heights[1::2], strict=True)
-        return {d: 0.0 if high is None or low is None else high - low for d, high, low in ends}
+        network, ends = self._network(bound, on, leaky=True), [n for d in chosen for n in self._poles[d]]
+        many = len(ends) > MANY  # in a leaky network nothing lies apart
+        heights = list(network.heights(a, b)[ends]) if many else network.potentials(a, b, ends)
+        pairs = zip(chosen, heights[::2], heights[1::2], strict=True)
+        return {d: 0.0 if high is None or low is None else float(high - low) for d, high, low in pairs}
 
     def _passed(self, a: int, b: int, on: frozenset[int]) -> list[int]:
         """Of conducting diodes those through which the meter's current really goes."""
         drops = self._drops("nominal", on, on, a, b) if on else {}
-        return [number for number in on if drops[number] > 1e3 * _FORWARD]
+        return [number for number in on if drops[number] > 1e2 * _FORWARD]
 
     # --- capacitors
 
@@ -234,18 +257,11 @@ class Ohmmeter:
         capacitors = self.elements.capacitances
         if a == b or not capacitors:
             return 0.0
-        index = self.nodes.index
-        ends = [index[where] for one in capacitors for where in (one.a, one.b)]
-        if network.joined(a, b):
-            heights = network.potentials(a, b, ends)
-        else:
-            # Apart: all on the one side at one volt, all on the other at none.
-            heights = [1.0 if network.joined(node, a) else 0.0 if network.joined(node, b) else None for node in ends]
-        farads = 0.0
-        for number, one in enumerate(capacitors):
-            high, low = heights[2 * number], heights[2 * number + 1]
-            if high is not None and low is not None:
-                farads += one.farads * (high - low) ** 2
+        import numpy as np
+
+        height = network.heights(a, b)
+        x, y, each = self._stored
+        farads = float(np.nansum(each * (height[x] - height[y]) ** 2))
         meter = unstated()["meter"]
         through = 1.0 / (1.0 / meter["source_ohms"] + (1.0 / ohms.nominal if ohms.nominal else inf))
         return float(meter["settles_in"] * farads * through)
@@ -254,8 +270,8 @@ class Ohmmeter:
 _LEAST = 1e-9
 """Ohms. A resistance whose bound is nothing is a joint, and reads as nothing."""
 
-_LEAK = 1e24
+_LEAK = 1e18
 """Ohms."""
 
-_FORWARD = 1e-12
+_FORWARD = 1e-11
 """Volts, of the meter's one volt: less is none."""

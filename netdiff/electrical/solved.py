@@ -25,8 +25,9 @@ from netdiff.electrical.supplies import Supply, rules
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-LEAK = 1e-24
-"""Siemens from every node to ground, so that a floating part has a solution; what it decides is told as unknown."""
+LEAK = 1e-18
+"""Siemens from every node to ground, so that a floating part has a solution: less than any insulation lets through,
+and enough that rounding does not lift it by more than a meter can tell. What it decides is told as unknown."""
 
 LEAST = 1e-9
 """Ohms. A resistance of nothing is a joint; one of less than this counts as this."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from math import inf
 from typing import NamedTuple
 
@@ -211,3 +212,47 @@ def test_windings_and_heaters_beside_a_dense_solution(seed: int) -> None:
     for a, b in itertools.combinations(range(nodes), 2):
         volts = at.volts(names[a], names[b])
         assert volts == pytest.approx(abs(expected[a] - expected[b]), rel=2e-3, abs=1e-6)
+
+
+def exact(count: int, pieces: Sequence[Piece]) -> list[float]:
+    """Volts of every node against node 0 in exact fractions, by elimination."""
+    rows = [[Fraction(0)] * (count + 1) for _ in range(count)]
+    for one in pieces:
+        g = 1 / Fraction(one.ohms)
+        for x, y, sign in ((one.a, one.a, 1), (one.b, one.b, 1), (one.a, one.b, -1), (one.b, one.a, -1)):
+            rows[x][y] += sign * g
+        rows[one.a][count] += g * Fraction(one.volts)
+        rows[one.b][count] -= g * Fraction(one.volts)
+    left = list(range(1, count))
+    for pivot in left:
+        scale = rows[pivot][pivot]
+        rows[pivot] = [value / scale for value in rows[pivot]]
+        for other in left:
+            if other != pivot and rows[other][pivot]:
+                times = rows[other][pivot]
+                rows[other] = [x - times * y for x, y in zip(rows[other], rows[pivot], strict=True)]
+    return [0.0, *(float(rows[node][count]) for node in left)]
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_what_floats_keeps_its_own_voltages(seed: int) -> None:
+    """Batteries and resistors that nothing ties to the chassis: true among themselves, nothing against it."""
+    rng = random.Random(seed)
+    nodes = 6
+    text, wires, pieces = [HEAD, "net b+ supply 300V\nR90 resistor 10k\n"], ["b+ -- R90 -- chassis\n"], []
+    for number in range(1, 2 * nodes):
+        a, b = (number, rng.randrange(number)) if number < nodes else rng.sample(range(nodes), 2)
+        ohms = float(f"{10 ** rng.uniform(0, 9):.4g}")
+        text.append(f"R{number} resistor {ohms:.10f} 10%\n")
+        wires.append(f"n{a} -- R{number} -- n{b}\n")
+        pieces.append(Piece(a, b, ohms))
+    text += [f"net n{number}\n" for number in range(nodes)]
+    text.append("BT1 battery 90V\n")
+    wires.append("n1 -- BT1.+\nBT1.- -- n4\nstate playing\n")
+    pieces.append(Piece(1, 4, BATTERY_OHMS, 90.0))
+    at = operate(model("".join((*text, *wires))).circuit(frozenset()), "playing")
+    expected = exact(nodes, pieces)
+    for a, b in itertools.combinations(range(nodes), 2):
+        volts = at.volts(f"n{a}", f"n{b}")
+        assert volts is not None and volts.nominal == pytest.approx(expected[a] - expected[b], rel=1e-6, abs=1e-5)
+        assert at.volts(f"n{a}") is None
