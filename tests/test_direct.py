@@ -166,3 +166,36 @@ def test_capacitor_input_charges_higher_than_choke_input() -> None:
     ahead = SET.replace("V2.k -- R2", "C2 electrolytic 8u 450V\nV1.f2 -- C2.+/- -- chassis\nV2.k -- R2")
     volts = operate(model(ahead).circuit(frozenset()), "playing", measured_supplies(stock)).volts("b+")
     assert volts is not None and volts.nominal > 300
+
+
+def test_values_of_any_size_divide_as_ohm_says() -> None:
+    """A perfect meter; a real one would show nothing."""
+    for ohms in ("1000000G", "1"):
+        volts = solved(DIVIDER.replace("10k 2W", ohms), "powered").volts("mid")
+        assert volts is not None and volts.nominal == pytest.approx(100, rel=1e-2)
+
+
+def test_a_tube_that_asks_for_more_than_its_resistor_gives_bottoms() -> None:
+    """220k from 250 V give 1.1 mA to a shorted plate: 1 mA leaves 30 V, of 2 mA nothing is left. With the resistor
+    drifted upward the plate falls, it does not rise."""
+    text = (
+        HEAD + "V1 tube 6J5GT\nR1 resistor 220k 10%\nnet b+ supply 250V\nb+ -- R1 -- V1.p\nV1.k -- chassis\nstate t\n"
+    )
+    plates = []
+    for amps in ("1mA", "2mA"):
+        volts = solved(f"{text}load {amps} V1.p -- V1.k in t\n", "t").volts("V1.p")
+        assert volts is not None
+        plates.append(volts.nominal)
+    assert plates[0] == pytest.approx(30, rel=1e-3) and 0 < plates[1] < 1
+
+
+def test_tubes_in_series_carry_one_current() -> None:
+    """Nothing but the two tubes holds the joint between them: it lies where the smaller current lets it."""
+    text = (
+        HEAD
+        + "V1 tube 6J5GT\nV2 tube 6J5GT\nR1 resistor 10k 10%\nnet b+ supply 250V\nnet joint\nb+ -- R1 -- V1.p\n"
+        + "V1.k -- joint -- V2.p\nV2.k -- chassis\nstate t\nload 2mA V1.p -- V1.k in t\nload 3mA V2.p -- V2.k in t\n"
+    )
+    at = solved(text, "t")
+    plate = at.volts("V1.p")
+    assert plate is not None and plate.nominal == pytest.approx(230, rel=1e-3)

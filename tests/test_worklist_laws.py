@@ -144,7 +144,7 @@ def again(work: WorkList, now: Circuit) -> Comparison:
     return compare_circuits(work.comparison.stock, after)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(seeds, sizes, edits)
 def test_all_steps_end_at_the_stock_circuit(seed: int, size: int, count: int) -> None:
     stock, found = unit(seed, size, count)
@@ -154,7 +154,7 @@ def test_all_steps_end_at_the_stock_circuit(seed: int, size: int, count: int) ->
     assert again(work, now).raw == ()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits)
 def test_every_prefix_is_a_sound_circuit(seed: int, size: int, count: int) -> None:
     stock, found = unit(seed, size, count)
@@ -168,7 +168,7 @@ def test_every_prefix_is_a_sound_circuit(seed: int, size: int, count: int) -> No
     assert all(order[name] < order[step.name] for step in work.steps for name in step.needs)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits)
 def test_no_hold_ends_with_a_new_tie_or_a_new_opening(seed: int, size: int, count: int) -> None:
     """When a hold is cleared, nets that belong apart are not tied unless they were as found, and what belongs
@@ -206,7 +206,7 @@ def test_no_hold_ends_with_a_new_tie_or_a_new_opening(seed: int, size: int, coun
         previous = step.hold
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, st.integers(2, 12), edits)
 def test_no_step_is_superfluous(seed: int, size: int, count: int) -> None:
     """Leaving one step out ends elsewhere, or the list cannot be carried out.
@@ -229,7 +229,7 @@ def test_no_step_is_superfluous(seed: int, size: int, count: int) -> None:
         assert not same, left_out.name
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits, st.sampled_from([1.0, 0.7, 0.4]))
 def test_every_finding_has_a_step_and_every_step_a_finding(seed: int, size: int, count: int, traced: float) -> None:
     stock, found = unit(seed, size, count, traced)
@@ -239,7 +239,7 @@ def test_every_finding_has_a_step_and_every_step_a_finding(seed: int, size: int,
     assert len({step.name for step in work.steps}) == len(work.steps)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits, st.sampled_from([0.8, 0.5, 0.2]))
 def test_what_was_found_is_cleared_however_little_was_traced(seed: int, size: int, count: int, traced: float) -> None:
     """What is still different afterwards came to light by the work: a lead off a wrong net shows what it lacks."""
@@ -250,7 +250,7 @@ def test_what_was_found_is_cleared_however_little_was_traced(seed: int, size: in
     assert {raw.sort for raw in left} <= {"cut"}
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, st.integers(1, 5))
 def test_a_kept_modification_is_untouched(seed: int, size: int, count: int) -> None:
     stock, found = unit(seed, size, count)
@@ -290,7 +290,7 @@ def test_a_kept_modification_is_untouched(seed: int, size: int, count: int) -> N
         assert stay["braid"] or vanished or left - Counter(braid=left["braid"]) == stay
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits)
 def test_a_reading_tells_what_the_wiring_then_is(seed: int, size: int, count: int) -> None:
     stock, found = unit(seed, size, count)
@@ -325,7 +325,7 @@ def test_a_reading_tells_what_the_wiring_then_is(seed: int, size: int, count: in
                 assert proof.other is None or apart(proof.reads, proof.other)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits)
 def test_any_order_that_the_list_allows_ends_the_same(seed: int, size: int, count: int) -> None:
     stock, found = unit(seed, size, count)
@@ -342,7 +342,7 @@ def test_any_order_that_the_list_allows_ends_the_same(seed: int, size: int, coun
     assert same_circuit(end, now, names)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits)
 def test_every_hold_opens_with_a_discharge(seed: int, size: int, count: int) -> None:
     work = worklist(compare_circuits(*unit(seed, size, count)))
@@ -353,7 +353,7 @@ def test_every_hold_opens_with_a_discharge(seed: int, size: int, count: int) -> 
     assert work.discharges == tuple(step for step in work.steps if step.action == "discharge")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(seeds, sizes, edits)
 def test_nothing_is_soldered_to_a_part_and_taken_off_again(seed: int, size: int, count: int) -> None:
     """No conductor that a step puts on comes off in a later one, but under another name or with its braid landed."""

@@ -89,13 +89,13 @@ def test_what_is_done_wrong_is_seen() -> None:
     reading at least nine in ten fall outside when not done, when an end is left open, when the other lead is taken."""
     circuits = models(7)
     told: Counter[str] = Counter()
-    for number in range(16):
+    for number in range(10):
         comparison = unit_of(number, 7, circuits)
         assert comparison is not None
         work = worklist(comparison)
         assert ends_at_stock(work) and prefixes_are_sound(work)
         told += readings(work)
-    assert told["readings"] > 60
+    assert told["readings"] > 40
     assert told["inside"] == told["readings"]
     for name in ("not done", "an end open", "the other lead"):
         assert told[f"{name}: seen"] >= 0.9 * told[f"{name}: steps"] > 0, (name, told)

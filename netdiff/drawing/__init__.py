@@ -136,6 +136,7 @@ def unit_svgs(comparison: Comparison, prefixes: tuple[str, str] = ("", "")) -> C
 
     def finish() -> tuple[list[str], Whole]:
         each, figures = drawn()
-        return each, overview(whole, framed(zones, figures, "both", short), prefixes[1], standalone=False)
+        unit = overview(whole, framed(zones, figures, "both", short), prefixes[1], standalone=False)
+        return each(), unit
 
     return finish

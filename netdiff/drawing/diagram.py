@@ -42,7 +42,8 @@ def diagram(
         return page(words, {"": shown}, "stock" if view == "both" else view, standalone=True)
     if modification is None:
         return two_panels(one.picture, figures([Assembly(one.picture, one.core)])[0], title, standalone=True)
-    (((shown_near, figure),), _) = laid_out(sheet, [one])()
+    settled, _ = laid_out(sheet, [one])()
+    ((shown_near, figure),) = settled()
     return two_panels(shown_near.picture, figure, title, standalone=True)
 
 

@@ -11,7 +11,7 @@ from typing import Final
 
 from netdiff.comparison import Comparison
 from netdiff.drawing.assemble import Assembly
-from netdiff.drawing.figure import Figure, begun, figures
+from netdiff.drawing.figure import Figure, begun
 from netdiff.drawing.ink import Area, Word, around, extent, fragment, svg, wrapped
 from netdiff.drawing.looks import SIDES, Patch, Side
 from netdiff.drawing.model import CannotDraw, Picture
@@ -33,14 +33,14 @@ def fragments(comparison: Comparison, names: Sequence[str] | None = None, prefix
     from netdiff.drawing.zoning import homes
 
     wanted = [modification.id for modification in comparison.modifications] if names is None else names
-    return together(homes(picture(comparison)), wanted, must=names is not None, prefix=prefix)()[0]
+    return together(homes(picture(comparison)), wanted, must=names is not None, prefix=prefix)()[0]()
 
 
 def together(
     sheet: Picture, wanted: Sequence[str], more: Sequence[Assembly] = (), *, must: bool = False, prefix: str = ""
-) -> Callable[[], tuple[list[str], list[Figure]]]:
-    """Begins the layout, and gives what finishes it: a fragment of each of these modifications, and the figures of
-    other pictures, laid out with them.
+) -> Callable[[], tuple[Callable[[], list[str]], list[Figure]]]:
+    """Begins the layout, and gives what finishes it: the figures of other pictures, laid out with these modifications,
+    and what gives a fragment of each modification, for which some are laid out anew in the meantime.
 
     Where there is nothing to draw of a modification its text is empty, or, with ``must``, CannotDraw is raised.
     """
@@ -54,37 +54,46 @@ def together(
             nears.append(None)
     drawn = laid_out(sheet, [one for one in nears if one is not None], more)
 
-    def finish() -> tuple[list[str], list[Figure]]:
-        shown, others = drawn()
-        made = iter(shown)
-        out = []
-        for one, name in zip(nears, wanted, strict=True):
-            if one is None:
-                out.append("")
-                continue
-            here, figure = next(made)
-            out.append(two_panels(here.picture, figure, titled(here), f"{prefix}{name}-"))
-        return out, others
+    def finish() -> tuple[Callable[[], list[str]], list[Figure]]:
+        settled, others = drawn()
+
+        def each() -> list[str]:
+            made = iter(settled())
+            out = []
+            for one, name in zip(nears, wanted, strict=True):
+                if one is None:
+                    out.append("")
+                    continue
+                here, figure = next(made)
+                out.append(two_panels(here.picture, figure, titled(here), f"{prefix}{name}-"))
+            return out
+
+        return each, others
 
     return finish
 
 
 def laid_out(
     sheet: Picture, nears: Sequence[Near], more: Sequence[Assembly] = ()
-) -> Callable[[], tuple[list[tuple[Near, Figure]], list[Figure]]]:
+) -> Callable[[], tuple[Callable[[], list[tuple[Near, Figure]]], list[Figure]]]:
     """Each with its figure; one that paper would show too small is drawn with its closest neighbours only. With them,
-    at the same start, whatever else is to be laid out. The layout is begun; what this gives finishes it."""
+    at the same start, whatever else is to be laid out. The layout is begun; what this gives waits for it."""
     drawn = begun([*(Assembly(one.picture, one.core) for one in nears), *more])
 
-    def finish() -> tuple[list[tuple[Near, Figure]], list[Figure]]:
+    def finish() -> tuple[Callable[[], list[tuple[Near, Figure]]], list[Figure]]:
         every = drawn()
         out = list(zip(nears, every, strict=False))
         small = [i for i, (_, figure) in enumerate(out) if _scale(figure.area.width, figure.area.height) < READABLE]
         closer = [near(sheet, str(nears[i].picture.entries[0].number), CLOSE) for i in small]
-        for i, one, figure in zip(small, closer, figures([Assembly(o.picture, o.core) for o in closer]), strict=True):
-            if _scale(figure.area.width, figure.area.height) > _scale(out[i][1].area.width, out[i][1].area.height):
-                out[i] = one, figure
-        return out, every[len(nears) :]
+        anew = begun([Assembly(one.picture, one.core) for one in closer])
+
+        def settled() -> list[tuple[Near, Figure]]:
+            for i, one, figure in zip(small, closer, anew(), strict=True):
+                if _scale(figure.area.width, figure.area.height) > _scale(out[i][1].area.width, out[i][1].area.height):
+                    out[i] = one, figure
+            return out
+
+        return settled, every[len(nears) :]
 
     return finish
 

@@ -100,6 +100,6 @@ def key(picture: Picture) -> str:
         "unseen": "fine grey dots: nobody looked",
     }
     says = {"drawn": drawn, "found": [text for mark, text in found.items() if mark in marks]}
-    aside = any(one.aside for one in (*picture.boxes.values(), *picture.lines))
+    aside = any(box.aside for box in picture.boxes.values()) or any(line.aside for line in picture.lines)
     more = ["Thinner, with another number: another modification."] if aside else []
     return " ".join([*(f"As {side}, {', '.join(texts)}." for side, texts in says.items() if texts), *more])

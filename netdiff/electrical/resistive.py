@@ -29,6 +29,10 @@ Solver = Callable[[Any], Any]
 """Currents put in at every node (an array, amperes) to the potentials of all (an array, volts)."""
 
 
+CROWDED = 40
+"""Neighbours of the node that has the fewest: from then on what is left is a matrix rather than a graph."""
+
+
 class Network:
     """``count`` nodes, numbered from 0. With ``ground``, that node is kept for last."""
 
@@ -294,6 +298,9 @@ def _eliminated(near: list[dict[int, float]], keep: set[int]) -> list[int]:
         if degree != len(around):
             heappush(heap, (len(around), node))
             continue
+        if degree > CROWDED:
+            order += _core(near, [one for one in range(len(near)) if not gone[one] and one not in keep])
+            break
         gone[node] = 1
         order.append(node)
         total = sum(around.values())
@@ -312,3 +319,31 @@ def _eliminated(near: list[dict[int, float]], keep: set[int]) -> list[int]:
             if other not in keep:
                 heappush(heap, (len(near[other]), other))
     return order
+
+
+def _core(near: list[dict[int, float]], left: list[int]) -> list[int]:
+    """The same for the crowded rest of a large network, row after row of an array; what is added stays positive."""
+    import numpy as np
+
+    left.sort(key=lambda node: len(near[node]))
+    inside = set(left)
+    beside = list({other for node in left for other in near[node]} - inside)
+    nodes = left + beside
+    at = {node: number for number, node in enumerate(nodes)}
+    matrix = np.zeros((len(nodes), len(nodes)))
+    for node in nodes:
+        for other, g in near[node].items():
+            if other in at:
+                matrix[at[node], at[other]] = g
+    for number, node in enumerate(left):
+        row = matrix[number, number + 1 :].copy()
+        near[node] = {nodes[number + 1 + k]: float(row[k]) for k in np.flatnonzero(row)}
+        if (total := row.sum()) > 0:
+            rest = matrix[number + 1 :, number + 1 :]
+            rest += np.outer(row, row / total)
+            np.fill_diagonal(rest, 0.0)
+    for node in beside:
+        held = {other: g for other, g in near[node].items() if other not in inside}
+        row = matrix[at[node], len(left) :]
+        near[node] = held | {beside[k]: float(row[k]) for k in np.flatnonzero(row)}
+    return left

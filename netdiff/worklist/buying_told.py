@@ -37,6 +37,8 @@ def _says(part: Part, position: Position | None, several: bool) -> str:
         value = show(spec.value, spec.unit) if spec.value else ""
         says = f"{who} stands {where}: a safety capacitor goes in, class {spec.words[0]}, "
         return " ".join([f"{says}{value}, {show(spec.volts_ac, 'Vac')} or more.", *choice.notes])
+    if part.kind.name.startswith(("cord", "inlet", "fuse")):
+        return " ".join(choice.notes)
     if spec.value and part.value and spec.value != part.value and part.kind.unit in ("ohm", "F"):
         made = f"{part.designator} is made" if several else "Made"
         return f"{made} today: {show(spec.value, spec.unit)}; the parts list has its ratings."

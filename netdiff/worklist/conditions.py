@@ -26,6 +26,11 @@ def is_worn(part: Part, condition: str) -> bool:
     return bool({"any", part.kind.name, part.kind.family} & set(kinds))
 
 
+def turned_for_good(part: Part | None) -> bool:
+    """Whether a part that stood the wrong way round is not turned round and used again: polarised capacitors."""
+    return part is not None and part.kind.polarised and part.kind.family == "capacitor"
+
+
 def of_part(part: Part, condition: str) -> Cure:
     """``part`` is as drawn."""
     if condition not in table("conditions")["measure_first"] and is_worn(part, condition):

@@ -211,8 +211,9 @@ class _Clock:
         return self._spread(self._row(step.action))
 
     def beside(self, item: Item, steps: Iterable[Step]) -> Range:
-        """The work on a part for which no step of its own puts it in: worn, on the mains, in the same can, aged."""
-        if item.drawn is None or item.why in ("replaced", "missing"):
+        """The work on a part that no step puts in: looked at and found wanting, on the mains, aged."""
+        put_in = any(step.name == item.step and step.action in ("replace", "fit") for step in steps)
+        if item.drawn is None or put_in:
             return Range()
         return self._spread(self._part("replace", item.drawn.kind.name, item.drawn.kind.family))
 

@@ -83,8 +83,11 @@ def _covers(proofs: Iterable[Proof], other: Proof) -> bool:
 
 def _measured(proof: Proof, before: Stage, after: Stage, parts: dict[str, Part], step: Step) -> Proof:
     """One reading with its limits, or, where the step leaves it as it was, by what the eye does instead."""
-    if not proof.a or not proof.b or not after.has(proof.a) or not after.has(proof.b):
+    if not proof.a or not proof.b:
         return proof
+    if not after.has(proof.a) or not after.has(proof.b):
+        # A net's name is no place for a probe when nothing hangs there any more.
+        return Proof("inspect", says="No reading tells. Inspect that no end of a lead is left.")
     told = _told(proof.a, proof.b, before, after, step)
     if told is not None:
         return told

@@ -10,6 +10,7 @@ from netdiff.comparison.results import Comparison, Modification
 from netdiff.comparison.scene import Scene
 from netdiff.readings.side import Side
 from netdiff.worklist.buying_told import told
+from netdiff.worklist.conditions import turned_for_good
 from netdiff.worklist.discharge import among, discharges, with_nets
 from netdiff.worklist.goal import Goal, set_goal
 from netdiff.worklist.limits import with_limits
@@ -84,8 +85,6 @@ def goal_of(comparison: Comparison, scene: Scene, kept: frozenset[str] | None = 
         for finding in comparison.findings
         if finding.kind == "reversed" and not kept.issuperset(finding.explains)
         for name in finding.parts
-        if (part := comparison.stock.parts.get(name)) is not None
-        and part.kind.polarised
-        and part.kind.family == "capacitor"
+        if turned_for_good(comparison.stock.parts.get(name))
     }
     return set_goal(scene, {raw.key: raw for raw in comparison.raw}, kept, turned, live_points(comparison, scene))

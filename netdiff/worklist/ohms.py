@@ -74,6 +74,8 @@ class _Base:
     atom: dict[Point, int] = field(default_factory=dict)
     """Points that the steps use -> number of the place that untouched conductors make of them."""
     edges: dict[str, list[Edge]] = field(default_factory=dict)
+    real: frozenset[Point] = frozenset()
+    """Those of the points that are there: a net's name is none when nothing hangs on it any more."""
 
 
 class Asked(NamedTuple):
@@ -149,12 +151,17 @@ def _reduce(circuit: Circuit, kept: set[Point], base: _Base) -> _Base:
     parts = elements(circuit)
     index, count = _places(circuit, parts, base, kept)
     atoms = {index[where] for where in kept}
-    out = _Base({where: index[where] for where in kept})
+    real = base.real | _real(circuit)
+    out = _Base({where: index[where] for where in kept}, real=frozenset(kept & real))
     for bound in BOUNDS:
         edges = [*_based(base, index, bound), *_edges(parts, index, bound)]
         thick = len(edges) > MANY_EDGES and len(edges) > MANY_AT_ONE * count
         out.edges[bound] = (meshed if thick else reduced)(count, edges, atoms)
     return out
+
+
+def _real(circuit: Circuit) -> frozenset[Point]:
+    return frozenset(circuit_points(circuit)).union(end for run in circuit.runs for end in ends(run))
 
 
 def _places(circuit: Circuit, parts: Elements, base: _Base, more: Iterable[Point] = ()) -> tuple[dict[Point, int], int]:
@@ -243,6 +250,7 @@ class Stage:
     def __init__(self, base: _Base, circuit: Circuit, absent: frozenset[str] = frozenset()) -> None:
         self._base, self._circuit, self._absent = base, circuit, absent
         self._ready: dict[str, _Ready] = {}
+        self._real = _real(circuit)
 
     @property
     def runs(self) -> tuple[Run, ...]:
@@ -261,7 +269,7 @@ class Stage:
         return Stage(self._base, replace(self._circuit, runs=(*left, *on)), self._absent)
 
     def has(self, where: Point) -> bool:
-        return part_of(where) not in self._absent and where in self._places("").index
+        return part_of(where) not in self._absent and (where in self._base.real or where in self._real)
 
     def between(self, a: Point, b: Point, without: str = "") -> Interval:
         """Ohms between two points, open where one is not there; ``without`` a part: a switch opened, a fuse pulled,

@@ -49,6 +49,8 @@ def add_needs(draft: Draft) -> list[tuple[int, int]]:
     for intent in intents:
         landed = [end for run in intent.on for end in ends(run)]
         landed += [end for end in intent.braids.values() if end in draft.net_of]
+        # Where the part's own leads were found does not count: they come off with it.
+        landed = [end for end in landed if not (part_of(end) in intent.parts and goal.is_resoldered(part_of(end)))]
         for end in landed:
             home = draft.found.find(end)
             if home in tangled and not (home == grounded and draft.net_of.get(end) == ground):

@@ -17,7 +17,7 @@ from netdiff.nets import Nets
 from netdiff.quantities import show
 from netdiff.readings.side import Side
 from netdiff.worklist.buying import NOBODY_SAYS, Choice, Spec, choose
-from netdiff.worklist.conditions import is_worn
+from netdiff.worklist.conditions import is_worn, turned_for_good
 from netdiff.worklist.goal import in_one_can
 from netdiff.worklist.mains import positions
 from netdiff.worklist.steps import Step, WorkList
@@ -83,9 +83,10 @@ class Shopping(NamedTuple):
     aged: tuple[Line, ...]
 
 
-def shopping(work: WorkList, steps: Iterable[Step] | None = None) -> Shopping:
-    """The parts for these steps of the list (for all of them), alike ones together."""
-    items = tuple(needed(work, work.steps if steps is None else tuple(steps)))
+def shopping(work: WorkList, steps: Iterable[Step] | None = None, drawing: Side | None = None) -> Shopping:
+    """The parts for these steps of the list (for all of them), alike ones together. ``drawing``: with its meters, where
+    somebody has read them already."""
+    items = tuple(needed(work, work.steps if steps is None else tuple(steps), drawing))
     return Shopping(_together(item for item in items if not item.aged), _together(item for item in items if item.aged))
 
 
@@ -99,9 +100,9 @@ def _together(items: Iterable[Item]) -> tuple[Line, ...]:
     return tuple(sorted(lines, key=lambda line: (line.spec.kind, line.spec.value or 0.0, line.spec.says)))
 
 
-def needed(work: WorkList, steps: Iterable[Step]) -> Iterator[Item]:
+def needed(work: WorkList, steps: Iterable[Step], drawing: Side | None = None) -> Iterator[Item]:
     """One item a place, each part once: what a step puts in, what is worn, what is on the mains, what is aged."""
-    shop = _Shop(work)
+    shop = _Shop(work, drawing or Side(work.comparison, work.comparison.stock))
     told: set[str] = set()
     steps = tuple(steps)
     done = {step.name for step in work.steps} - {step.name for step in steps}
@@ -119,11 +120,10 @@ def needed(work: WorkList, steps: Iterable[Step]) -> Iterator[Item]:
 
 
 class _Shop:
-    def __init__(self, work: WorkList) -> None:
+    def __init__(self, work: WorkList, side: Side) -> None:
         self.work = work
         self.stock = work.comparison.stock
         self.found = work.comparison.found
-        side = Side(work.comparison, self.stock)
         self.nets = side.nets
         self.seen = stresses(side)
         self.line = positions(side)
@@ -134,6 +134,7 @@ class _Shop:
             for one in work.comparison.findings
             if one.kind == "reversed" and one.id not in stays
             for name in one.parts
+            if turned_for_good(self.stock.parts.get(name))
         }
         self.kept = {name for one in work.comparison.findings if one.id in stays for name in one.parts}
 

@@ -99,11 +99,11 @@ def axe() -> Callable[..., list[dict[str, Any]]]:
 
 
 def serious(violations: list[dict[str, Any]]) -> list[str]:
-    """Those of the impact serious or critical, as lines to read."""
+    """Those of the impact moderate, serious or critical, as lines to read."""
     return [
         f"{one['impact']}: {one['id']}: {one['help']} at {node['target']}"
         for one in violations
-        if one["impact"] in ("serious", "critical")
+        if one["impact"] in ("moderate", "serious", "critical")
         for node in one["nodes"]
     ]
 

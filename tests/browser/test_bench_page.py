@@ -276,6 +276,9 @@ def test_it_fits_and_can_be_used_by_everybody(width: int, benches: Any, page_at:
             bench = benches(file)
         page.goto(bench.url)
         page.wait_for_selector("#confirm[open]")
+        boxes = [one.bounding_box() for one in page.locator("#confirm label, #confirm button").all()]
+        bottom = page.viewport_size["height"]
+        assert len(boxes) == 4 and all(box["y"] + box["height"] <= bottom for box in boxes), "ticks on the first screen"
         assert not serious(axe(page)) and not wider_than_the_screen(page)
         confirm(page)
         page.wait_for_function("() => document.querySelectorAll('#found li').length > 20")

@@ -11,6 +11,7 @@ from netdiff.circuit import Remark, part_of
 from netdiff.comparison.merged import scene_of
 from netdiff.comparison.results import HOLDS, Comparison, Finding, Modification, Tally
 from netdiff.comparison.words import plural
+from netdiff.readings import sides
 from netdiff.reporting.html.charts import charts as charted
 from netdiff.reporting.html.danger import before_power
 from netdiff.reporting.html.model import Area, Card, Item, Photo, Report, Task, Told
@@ -50,9 +51,10 @@ def build(comparison: Comparison, folder: Path, money: Money) -> Report:
     drawing = pictures(comparison)  # goes on by itself
     found = comparison.found
     scene = scene_of(comparison)
-    work, ticked, cost, shopping = job(comparison, money)
+    meters = sides(comparison, scene)
+    work, ticked, cost, shopping = job(comparison, money, meters[0])
     tasks = _tasks(work, ticked)
-    charts = charted(comparison, scene)
+    charts = charted(comparison, *meters)
     register = items(comparison, scene)
     placed, alone = _photos(comparison, folder)
     drawn = drawing()

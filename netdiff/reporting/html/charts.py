@@ -10,14 +10,13 @@ from typing import Final, NamedTuple
 
 from netdiff.circuit import Circuit
 from netdiff.comparison.results import Comparison, Finding
-from netdiff.comparison.scene import Scene
 from netdiff.electrical import rf
 from netdiff.electrical.charge import Store
 from netdiff.electrical.interval import Interval
 from netdiff.electrical.limits import limit
 from netdiff.hazards.charge import stored
 from netdiff.quantities import show
-from netdiff.readings import Row, Side, sides
+from netdiff.readings import Row, Side
 from netdiff.readings.chart import rows_of
 from netdiff.reporting import plots
 from netdiff.reporting.html.model import Plot, Table
@@ -36,8 +35,7 @@ class Charts(NamedTuple):
     tables: tuple[Table, ...]
 
 
-def charts(comparison: Comparison, scene: Scene | None = None) -> Charts:
-    drawn, unit = sides(comparison, scene)
+def charts(comparison: Comparison, drawn: Side, unit: Side) -> Charts:
     read_plots, read_tables = _readings(drawn, unit)
     charge_plots, charge_tables = _charge(drawn, unit)
     return Charts((*read_plots, *charge_plots, *_runs(comparison, unit.circuit)), (*read_tables, *charge_tables))

@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 from netdiff.comparison.results import Comparison
 from netdiff.comparison.words import percent, plural
 from netdiff.quantities import show
+from netdiff.readings import Side
 from netdiff.reporting.estimate import amount, hours, span
 from netdiff.reporting.html.model import Table
 from netdiff.reporting.page import HOLD_WORDS
@@ -45,12 +46,12 @@ class Job(NamedTuple):
     tables: tuple[Table, ...]
 
 
-def job(comparison: Comparison, money: Money) -> Job:
+def job(comparison: Comparison, money: Money, drawing: Side | None = None) -> Job:
     """Raises Faulty where the file of ticks beside the found file is faulty."""
     work = worklist(comparison)
     sheet = load(beside(comparison.found.circuit.file))
     left = progress(work, sheet).open
-    goods = bought(work, left)
+    goods = bought(work, left, drawing)
     result = estimate(work, left, money.prices, paid=money.paid, worth=money.worth, goods=goods)
     lines = (
         _lines("To buy for the steps that are left", goods.needed),
