@@ -210,7 +210,7 @@ def test_a_resistance_in_the_set_is_held_to_what_the_step_predicts() -> None:
         ("replace_R18", "35V", "measured in ohms"),
         ("replace_R18", "much", "no reading"),
         ("replace_R18", "R17 = 3k", "no reading of R17"),
-        ("move_C20.2_E4.1_E3.1", "3", "proven by looking"),
+        ("braid_E5.1_TB5.1", "3", "proven by looking"),
         ("replace_R188", "35k", "nearest is replace_R18"),
     ],
 )
