@@ -211,6 +211,8 @@ def escape(text: str) -> str:
     """Text inside an element or an attribute, letter for letter."""
     for character, instead in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;"), ("'", "&#39;")):
         text = text.replace(character, instead)
+    if text.isascii() and text.isprintable():
+        return text
     return "".join(c if _printable(c) else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 

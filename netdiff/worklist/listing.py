@@ -12,6 +12,7 @@ from netdiff.readings.side import Side
 from netdiff.worklist.buying_told import told
 from netdiff.worklist.conditions import turned_for_good
 from netdiff.worklist.discharge import among, discharges, with_nets
+from netdiff.worklist.earth import with_earths
 from netdiff.worklist.goal import Goal, set_goal
 from netdiff.worklist.limits import with_limits
 from netdiff.worklist.mains import live_points
@@ -52,7 +53,8 @@ def worklist(comparison: Comparison) -> WorkList:
     unit = whole_unit(goal, scene)
     drawing = Side(comparison, comparison.stock)
     planned = told(drawing, with_limits(unit, plan(goal, reasons)))
-    steps = tuple(with_settings(comparison.stock, drawing.nets, planned))
+    settled = with_settings(comparison.stock, drawing.nets, planned)
+    steps = tuple(with_earths(comparison, scene, unit, settled))
     opening = discharges(comparison, with_nets(unit, comparison.stock), steps)
     return WorkList(comparison, among(opening, steps), stays, for_cold_work(), opening)
 
