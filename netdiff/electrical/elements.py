@@ -285,4 +285,5 @@ def _row(sort: str) -> Interval:
 
 
 def _spread(ohms: float, down: float, up: float) -> Interval:
+    ohms = max(0.0, ohms)  # less than nothing is a slip of the pen
     return Interval(max(0.0, ohms * (1 - down)), ohms, ohms * (1 + up) if ohms < inf else inf)

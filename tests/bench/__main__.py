@@ -21,6 +21,7 @@ FULL = (
     ("work", "--units", "500"),
     ("tracing",),
     ("drawings", "--units", "50"),
+    ("page",),
 )
 QUICK = (
     ("figures", "--rounds", "2", "--lines", "20000"),
@@ -32,6 +33,7 @@ QUICK = (
     ("work", "--units", "40"),
     ("tracing", "--quick"),
     ("drawings", "--units", "6"),
+    ("page",),
 )
 
 if __name__ == "__main__":
