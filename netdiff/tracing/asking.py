@@ -213,7 +213,9 @@ def _whole(state: State, about: str, names: tuple[str, ...]) -> Question:
     kinds = ["as-drawn", *(["but"] if len(points) > 1 else []), "differs", "missing", "read"]
     if (small(part) and not others) or len(points) == 1:
         kinds.insert(1, "these")
-    plugs = " The tube or plug-in part itself is gone: its socket is meant." if about in state.found.missing else ""
+    plugs = ""
+    if about in state.found.missing:
+        plugs = " The part itself is gone: its socket is meant." if part.kind.plugs else " It is noted as missing."
     return Question(
         about, "part", about, part.zone, _title(state, part.zone), says + plugs, drawn, known,
         _offers(*kinds, "unseen", "skip", but=_example(names, points), these=_ends_shown(state, points)),
