@@ -1,6 +1,6 @@
 """Makes the pictures of ``examples/pictures/`` again, after the program's drawings have changed.
 
-    python -m tests.pictures
+python -m tests.pictures
 """
 
 from __future__ import annotations

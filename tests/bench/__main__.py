@@ -29,7 +29,7 @@ QUICK = (
     ("scale", "--sizes", "1000", "10000"),
     ("least", "--cases", "60"),
     ("modified", "--units", "200"),
-    ("meter", "--quick"),
+    ("meter", "--most", "10000", "--rounds", "2"),
     ("work", "--units", "40"),
     ("tracing", "--quick"),
     ("drawings", "--units", "6"),
