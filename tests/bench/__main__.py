@@ -2,7 +2,7 @@
 
     python -m tests.bench [--quick]
 
-Takes about a quarter of an hour on two cores; ``--quick`` a few minutes, with fewer units and
+Takes about half an hour on two cores; ``--quick`` some minutes, with fewer units and
 smaller circuits.
 """
 
