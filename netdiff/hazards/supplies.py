@@ -47,7 +47,7 @@ def rectifiers(side: Side) -> Iterator[Hazard]:
                 f"{' and '.join(names)}: {_sort(new)} in place of {_sort(old)}. {net or 'The supply'} rises from "
                 f"{show(low, 'V', 3)} to about {show(high, 'V', 3)} {_in(state)}"
             )
-            if old.kind.name == "tube":
+            if old.kind.name == "tube" and peak > high:
                 says += f", and until the tubes are warm it can stand near {show(peak, 'V', 3)}"
             yield Hazard((feed.supply.key,), says + ".", parts=names, nets=(net,) if net else ())
 

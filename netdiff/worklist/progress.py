@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Final, NamedTuple
 
 from netdiff.circuit import part_of
@@ -98,8 +99,7 @@ def tick(
 ) -> Sheet:
     """The ticks with this step done. Raises Refused, and then nothing has changed."""
     step = named(work, name)
-    if not is_date(on):
-        raise Refused(f"“{on}” is no date: year, month and day, as 2026-03-09.")
+    _dated(on)
     done = {one.step for one in sheet.ticks}
     first = [other for other in waits_for(work)[step.name] if other not in done]
     if first:
@@ -164,14 +164,21 @@ def _it(names: Sequence[str]) -> str:
     return "it" if len(names) == 1 else "them"
 
 
+def _dated(on: str) -> None:
+    """Raises Refused for what is no date, and for one that is still to come."""
+    if not is_date(on):
+        raise Refused(f"“{on}” is no date: year, month and day, as 2026-03-09.")
+    if date.fromisoformat(on) > date.today():
+        raise Refused(f"{on} is still to come: a step is ticked when it is done.")
+
+
 def take_reading(work: WorkList, sheet: Sheet, told: str, *, on: str, meter: str = "") -> Sheet:
     """The ticks with a reading that belongs to no step: ``hv -- chassis = 15.4k``, ``V6.k = 5.1V in phone``.
 
     What is read against nothing else is read against the ground. Taken again in the same state, it
     takes the place of the one before. Raises Refused.
     """
-    if not is_date(on):
-        raise Refused(f"“{on}” is no date: year, month and day, as 2026-03-09.")
+    _dated(on)
     match = _READING.fullmatch(told.strip())
     if match is None:
         raise Refused(f'“{told}” is no reading: --reads "hv -- chassis = 15.4k", --reads "V6.k = 5.1V in phone".')
