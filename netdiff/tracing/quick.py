@@ -99,8 +99,8 @@ def question(state: State, group: Group) -> Question:
     known = tuple(_known(state, names))
     return Question(
         f"look {group.key}", "look", group.key, zone, group.title,
-        f"{group.title}: the drawing has {', '.join(map(in_words, group.parts))}. {group.look} Is each there "
-        "and of that kind, and is there none that the drawing does not have? One thing at a time.",
+        f"{group.title}: the drawing has {', '.join(map(in_words, group.parts))}. {group.look} "
+        "Anything of another kind, or that the drawing does not have? One thing at a time.",
         drawn, known,
         (Offer("none", "y", "all there, as listed (but for what you said)"),
          Offer("missing", f"missing {names[0]}", "it is not there"),
