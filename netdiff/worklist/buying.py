@@ -227,7 +227,7 @@ def _line_capacitor(part: Part, position: Position) -> Choice:
     """IEC 60384-14: X where a failure gives nobody a shock (line to line), Y where it could (line to metal)."""
     assert part.value is not None
     drawn = part.value
-    value, notes = drawn, []
+    value, notes, most = drawn, [], math.inf
     if position.to_metal:
         current = 2 * math.pi * position.hertz * drawn * position.volts
         most = limit("leakage") / (2 * math.pi * position.hertz * position.volts)
@@ -239,6 +239,10 @@ def _line_capacitor(part: Part, position: Position) -> Choice:
                 "note it with `keep`."
             )
     one = today(value, tolerance_of(part)[0], "capacitor")
+    if position.to_metal and one.value > most * 1.001:
+        # The nearest value of today lies just above what may leak: the next one down.
+        value = max(size for size in _decades(most, (10, 15, 22, 33, 47, 68)) if size <= most)
+        one = today(value, tolerance_of(part)[0], "capacitor")
     one = one._replace(off=round(one.value / drawn - 1, 6))
     buy = next(
         (float(row["buy"]) for row in table("parts")["line_volts"]["rows"] if position.volts <= row["mains"]), None
