@@ -37,14 +37,6 @@ class Area(NamedTuple):
     def height(self) -> float:
         return self.bottom - self.top
 
-    def hits(self, other: Area, gap: float = 0.0) -> bool:
-        return (
-            self.left < other.right + gap
-            and other.left < self.right + gap
-            and self.top < other.bottom + gap
-            and other.top < self.bottom + gap
-        )
-
     def grown(self, by: float) -> Area:
         return Area(self.left - by, self.top - by, self.right + by, self.bottom + by)
 

@@ -6,8 +6,8 @@ own origin, y downwards; a line reaches a port on the level, from the left or fr
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from netdiff.drawing.ink import Anchor, Area, Circle, Ink, Stroke, Word, around, extent, flipped
@@ -43,9 +43,6 @@ class Symbol:
         swap = {"L": "R", "R": "L", "LR": "LR"}
         ports = {name: Port(-p.x, p.y, swap[p.ways]) for name, p in self.ports.items()}
         return Symbol(tuple(flipped(self.ink)), ports)
-
-    def with_ink(self, more: Iterable[Ink]) -> Symbol:
-        return replace(self, ink=(*self.ink, *more))
 
 
 def line(*points: tuple[float, float], weight: float = 1.2, dash: str = "") -> Stroke:

@@ -215,57 +215,6 @@ class Network:
         return inverse[a][b] if self.place[a] < self.place[b] else inverse[b][a]
 
 
-class Dense:
-    """The same for a network of few nodes and many edges: one factorisation of the whole matrix.
-
-    Values should lie within ten decades of each other, as those of a set do.
-    """
-
-    def __init__(self, count: int, edges: Sequence[Edge]) -> None:
-        import numpy as np
-        from scipy.linalg import lu_factor
-        from scipy.sparse import coo_matrix
-        from scipy.sparse.csgraph import connected_components
-
-        a = np.array([edge[0] for edge in edges], dtype=int)
-        b = np.array([edge[1] for edge in edges], dtype=int)
-        g = np.array([1.0 / edge[2] for edge in edges])
-        matrix = np.zeros((count, count))
-        for i, j, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
-            np.add.at(matrix, (i, j), sign * g)
-        self._root = connected_components(coo_matrix((g, (a, b)), shape=(count, count)), directed=False)[1]
-        # One node of each island is held, by a conductance through which nothing flows.
-        for held in np.unique(self._root, return_index=True)[1]:
-            matrix[held, held] += 1.0
-        self._count = count
-        self._factors = lu_factor(matrix)
-
-    def joined(self, a: int, b: int) -> bool:
-        return bool(self._root[a] == self._root[b])
-
-    def _heights(self, a: int, b: int) -> Any:
-        import numpy as np
-        from scipy.linalg import lu_solve
-
-        flow = np.zeros(self._count)
-        flow[a] += 1.0
-        flow[b] -= 1.0
-        return lu_solve(self._factors, flow)
-
-    def between(self, a: int, b: int) -> float:
-        if a == b:
-            return 0.0
-        if not self.joined(a, b):
-            return inf
-        height = self._heights(a, b)
-        return float(height[a] - height[b])
-
-    def potentials(self, a: int, b: int, nodes: Sequence[int]) -> list[float | None]:
-        height = self._heights(a, b)
-        ohms = float(height[a] - height[b])
-        return [float(height[n] - height[b]) / ohms if self.joined(n, a) else None for n in nodes]
-
-
 def reduced(count: int, edges: Iterable[Edge], keep: set[int]) -> list[Edge]:
     """The network between the nodes to keep that reads, between any two of them, as the whole does (G. Kron, 1939)."""
     near = _conductances(count, edges)

@@ -23,20 +23,17 @@ def capacitor_input(side: Side) -> Iterator[Hazard]:
     drawn = side.drawn
     if drawn is None:
         return
-    for state in side.powered:
-        before = {feed.supply.key: feed for feed in drawn.direct(state).feeds}
-        for feed in side.direct(state).feeds:
-            was = before.get(feed.supply.key)
-            if was is None or not was.supply.choke or feed.supply.choke:
-                continue
-            net = was.supply.net or feed.supply.out
-            low, high = drawn.direct(state).volts_nominal(net), side.direct(state).volts_nominal(net)
-            parts = _ahead(side, feed.supply.out)
-            what = f"{some(parts)} {'lies' if len(parts) == 1 else 'lie'}" if parts else "A capacitor lies"
-            says = f"{what} ahead of the choke, which makes a capacitor input of the filter"
-            if low is not None and high is not None:
-                says += f": {net} rises from {show(low, 'V', 3)} to about {show(high, 'V', 3)} {when(state)}"
-            yield Hazard((feed.supply.key,), says + ".", parts, nets=(net,) if net in side.circuit.nets else ())
+    for state, was, feed in side.feeds_beside_drawn():
+        if not was.supply.choke or feed.supply.choke:
+            continue
+        net = was.supply.net or feed.supply.out
+        low, high = drawn.direct(state).volts_nominal(net), side.direct(state).volts_nominal(net)
+        parts = _ahead(side, feed.supply.out)
+        what = f"{some(parts)} {'lies' if len(parts) == 1 else 'lie'}" if parts else "A capacitor lies"
+        says = f"{what} ahead of the choke, which makes a capacitor input of the filter"
+        if low is not None and high is not None:
+            says += f": {net} rises from {show(low, 'V', 3)} to about {show(high, 'V', 3)} {when(state)}"
+        yield Hazard((feed.supply.key,), says + ".", parts, nets=(net,) if net in side.circuit.nets else ())
 
 
 def _ahead(side: Side, out: Point) -> tuple[str, ...]:

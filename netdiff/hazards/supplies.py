@@ -24,32 +24,29 @@ def rectifiers(side: Side) -> Iterator[Hazard]:
     drawn = side.drawn
     if drawn is None:
         return
-    for state in side.powered:
-        before = {feed.supply.key: feed for feed in drawn.direct(state).feeds}
-        for feed in side.direct(state).feeds:
-            was = before.get(feed.supply.key)
-            if was is None or not feed.supply.rectifiers or not was.supply.rectifiers:
-                continue
-            old = drawn.circuit.parts[was.supply.rectifiers[0]]
-            new = side.circuit.parts[feed.supply.rectifiers[0]]
-            if old.kind.name != "tube" and old.words == new.words:
-                continue
-            rise = was.supply.drop - feed.supply.drop
-            if new.kind.name == "tube" or rise <= 0.5:
-                continue
-            names = feed.supply.rectifiers
-            net = was.supply.net or feed.supply.net
-            peak = sqrt(2) * feed.supply.ac_volts
-            at = (was.volts, feed.volts)
-            there = (drawn.direct(state).volts_nominal(net), side.direct(state).volts_nominal(net)) if net else at
-            low, high = (abs(one) if one is not None else other for one, other in zip(there, at, strict=True))
-            says = (
-                f"{' and '.join(names)}: {_sort(new)} in place of {_sort(old)}. {net or 'The supply'} rises from "
-                f"{show(low, 'V', 3)} to about {show(high, 'V', 3)} {_in(state)}"
-            )
-            if old.kind.name == "tube" and peak > high:
-                says += f", and until the tubes are warm it can stand near {show(peak, 'V', 3)}"
-            yield Hazard((feed.supply.key,), says + ".", parts=names, nets=(net,) if net else ())
+    for state, was, feed in side.feeds_beside_drawn():
+        if not feed.supply.rectifiers or not was.supply.rectifiers:
+            continue
+        old = drawn.circuit.parts[was.supply.rectifiers[0]]
+        new = side.circuit.parts[feed.supply.rectifiers[0]]
+        if old.kind.name != "tube" and old.words == new.words:
+            continue
+        rise = was.supply.drop - feed.supply.drop
+        if new.kind.name == "tube" or rise <= 0.5:
+            continue
+        names = feed.supply.rectifiers
+        net = was.supply.net or feed.supply.net
+        peak = sqrt(2) * feed.supply.ac_volts
+        at = (was.volts, feed.volts)
+        there = (drawn.direct(state).volts_nominal(net), side.direct(state).volts_nominal(net)) if net else at
+        low, high = (abs(one) if one is not None else other for one, other in zip(there, at, strict=True))
+        says = (
+            f"{' and '.join(names)}: {_sort(new)} in place of {_sort(old)}. {net or 'The supply'} rises from "
+            f"{show(low, 'V', 3)} to about {show(high, 'V', 3)} {_in(state)}"
+        )
+        if old.kind.name == "tube" and peak > high:
+            says += f", and until the tubes are warm it can stand near {show(peak, 'V', 3)}"
+        yield Hazard((feed.supply.key,), says + ".", parts=names, nets=(net,) if net else ())
 
 
 def _sort(part: Part) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
 from netdiff.circuit import Circuit, Part, Point
@@ -14,7 +14,7 @@ from netdiff.electrical.direct import measured_supplies, operate
 from netdiff.electrical.elements import POWERED
 from netdiff.electrical.ohmmeter import Ohmmeter
 from netdiff.electrical.resistive import Network
-from netdiff.electrical.solved import Operating
+from netdiff.electrical.solved import Feed, Operating
 from netdiff.electrical.supplies import Mains, Supply
 from netdiff.electrical.wired import Wired
 from netdiff.nets import Nets, circuit_nets
@@ -93,6 +93,17 @@ class Side:
         if state not in self._direct:
             self._direct[state] = operate(self.wired(state), state, self.supplies)
         return self._direct[state]
+
+    def feeds_beside_drawn(self) -> Iterator[tuple[str, Feed, Feed]]:
+        """Each supply that works in a state on the drawing and here: the state, what it gives there, and here."""
+        if self.drawn is None:
+            return
+        for state in self.powered:
+            before = {feed.supply.key: feed for feed in self.drawn.direct(state).feeds}
+            for feed in self.direct(state).feeds:
+                was = before.get(feed.supply.key)
+                if was is not None:
+                    yield state, was, feed
 
     def alternating(self, state: str) -> Alternating:
         if state not in self._alternating:
